@@ -1,0 +1,46 @@
+"""Versioned documents that the program obeys: plan, terms, film sheet, care, body, roles."""
+
+from django.db import models
+
+
+class DocumentQuerySet(models.QuerySet):
+    def published(self, workshop, kind):
+        return self.filter(
+            workshop=workshop, kind=kind, published_at__isnull=False, retired_at__isnull=True
+        ).order_by("-published_at", "-pk")
+
+    def in_force(self, workshop, kind, name=None):
+        rows = self.published(workshop, kind)
+        return (rows.filter(name=name) if name else rows).first()
+
+
+class Document(models.Model):
+    class Kind(models.TextChoices):
+        PLAN = "plan", "Plan"
+        TERMS = "terms", "Terms"
+        FILM = "film", "Film sheet"
+        BODY = "body", "Body"
+        ROLES = "roles", "Roles"
+
+    workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="documents")
+    kind = models.CharField(max_length=10, choices=Kind)
+    name = models.CharField(max_length=80)
+    version = models.CharField(max_length=30)
+    body = models.JSONField()
+    digest = models.CharField(max_length=64)
+    published_at = models.DateTimeField(null=True, blank=True)
+    retired_at = models.DateTimeField(null=True, blank=True)
+
+    objects = DocumentQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["workshop", "kind", "name", "version"],
+                name="document_version_once",
+                violation_error_message="This version is taken; a new text needs a new version.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.name} {self.version}"

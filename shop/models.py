@@ -1,0 +1,71 @@
+"""All rows of all rooms, where Django looks for them."""
+
+from shop.documents.models import Document
+from shop.film.models import Cut, Lot, Material, Roll
+from shop.intake.models import (
+    Consent,
+    Customer,
+    Edge,
+    Job,
+    Mark,
+    MarkPhoto,
+    Ownership,
+    PaintNote,
+    Panel,
+    SearchKey,
+    Vehicle,
+)
+from shop.people.models import Person, PersonRole, Tablet, Throttle, Workshop
+from shop.photos.models import Photo, Upload
+from shop.record.models import Book, Entry, Private, Receipt
+from shop.warranty.models import Certificate, CoverLine, Revision
+from shop.work.models.fitting import Fitting, FittingEdge, FittingPerson
+from shop.work.models.outcome import Defect, DefectPhoto, HandOver, Release, Waiver
+from shop.work.models.proof import Checklist, Outcome, OutcomeOn, OutcomePhoto, Signing, SignOff
+
+__all__ = [
+    "Book",
+    "Certificate",
+    "Checklist",
+    "Consent",
+    "CoverLine",
+    "Customer",
+    "Cut",
+    "Defect",
+    "DefectPhoto",
+    "Document",
+    "Edge",
+    "Entry",
+    "Fitting",
+    "FittingEdge",
+    "FittingPerson",
+    "HandOver",
+    "Job",
+    "Lot",
+    "Mark",
+    "MarkPhoto",
+    "Material",
+    "Outcome",
+    "OutcomeOn",
+    "OutcomePhoto",
+    "Ownership",
+    "PaintNote",
+    "Panel",
+    "Person",
+    "PersonRole",
+    "Photo",
+    "Private",
+    "Receipt",
+    "Release",
+    "Revision",
+    "Roll",
+    "SearchKey",
+    "SignOff",
+    "Signing",
+    "Tablet",
+    "Throttle",
+    "Upload",
+    "Vehicle",
+    "Waiver",
+    "Workshop",
+]

@@ -1,0 +1,98 @@
+"""Certificates, their revisions as frozen facts, and the cover each revision promises."""
+
+from django.db import models
+from django.db.models import Q
+
+
+class Certificate(models.Model):
+    workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="certificates")
+    number = models.CharField(max_length=20)
+    token = models.CharField(max_length=64)
+    job = models.OneToOneField("shop.Job", models.PROTECT, null=True, blank=True, related_name="certificate")
+    imported = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["workshop", "number"], name="certificate_number_once"),
+            models.UniqueConstraint(fields=["token"], name="certificate_token_once"),
+            models.CheckConstraint(
+                condition=Q(imported=True) | Q(job__isnull=False),
+                name="certificate_of_a_job",
+                violation_error_message="A certificate belongs to a job unless it was brought in.",
+            ),
+        ]
+
+    def __str__(self):
+        return self.number
+
+
+class Revision(models.Model):
+    certificate = models.ForeignKey(Certificate, models.PROTECT, related_name="revisions")
+    n = models.PositiveSmallIntegerField()
+    entry = models.OneToOneField("shop.Entry", models.PROTECT, related_name="revision")
+    terms = models.ForeignKey("shop.Document", models.PROTECT, null=True, related_name="+")
+    language = models.CharField(max_length=10)
+    # Canonical JSON as text, so that what was digested is what is read.
+    facts = models.TextField()
+    facts_digest = models.CharField(max_length=64)
+    head = models.CharField(max_length=64)
+    head_number = models.PositiveIntegerField()
+    zone = models.CharField(max_length=60)
+    pdf_sha256 = models.CharField(max_length=64, blank=True)
+    printed_at = models.DateTimeField(null=True, blank=True)
+    reason = models.CharField(max_length=300, blank=True)
+    issued_by = models.ForeignKey("shop.Person", models.PROTECT, related_name="issued")
+    issued_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    withdrawn_why = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["certificate", "n"], name="revision_number_once"),
+            models.CheckConstraint(
+                condition=Q(n=1) | ~Q(reason=""),
+                name="correction_has_a_reason",
+                violation_error_message="A correction says what it corrects.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.certificate} revision {self.n}"
+
+
+class CoverLine(models.Model):
+    class Kind(models.TextChoices):
+        MATERIAL = "material", "Film"
+        WORKMANSHIP = "workmanship", "Our work"
+        TOUCH_UP = "touch_up", "Free touch-up"
+
+    revision = models.ForeignKey(Revision, models.PROTECT, related_name="cover")
+    fitting = models.ForeignKey(
+        "shop.Fitting", models.PROTECT, null=True, blank=True, related_name="cover_lines"
+    )
+    panel = models.CharField(max_length=30)
+    label = models.CharField(max_length=80)
+    kind = models.CharField(max_length=12, choices=Kind)
+    months = models.PositiveSmallIntegerField(null=True, blank=True)
+    days = models.PositiveSmallIntegerField(null=True, blank=True)
+    counting = models.CharField(max_length=20)
+    first_day = models.DateField()
+    last_day = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(last_day__gte=models.F("first_day")),
+                name="cover_ends_after_it_starts",
+                violation_error_message="Cover cannot end before it starts.",
+            ),
+            models.CheckConstraint(
+                condition=Q(months__isnull=False, days__isnull=True)
+                | Q(months__isnull=True, days__isnull=False),
+                name="cover_in_months_or_days",
+                violation_error_message="A cover is promised in months or in days.",
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.label} {self.kind} until {self.last_day}"

@@ -1,0 +1,26 @@
+"""Each run gets a data folder of its own, a quick password hasher and a clock that stands still when asked."""
+
+import atexit
+import os
+import shutil
+import tempfile
+
+_data = tempfile.mkdtemp(prefix="bayproof-test-")
+os.environ["SHOP_DATA"] = _data
+os.environ.setdefault("SHOP_URL", "")
+atexit.register(shutil.rmtree, _data, ignore_errors=True)
+
+import pytest  # noqa: E402
+
+
+@pytest.fixture(autouse=True)
+def quick_hashes(settings):
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def running_clock():
+    from shop import clock
+
+    yield
+    clock.set_to(None)
