@@ -74,8 +74,8 @@ class StageFacts:
 
 @dataclass(frozen=True)
 class DefectFacts:
-    """A defect on this fitting. `title` is its kind in words, `edge` a code or empty. `paint_cut` for a cut in
-    the customer's paint; `agreed` when the customer has agreed to it in writing."""
+    """A defect on this fitting. `title` is its kind in words, `edge` a code or empty. `paint_cut` for a cut
+    in the customer's paint; `agreed` when the customer has agreed to it in writing."""
 
     id: int
     title: str

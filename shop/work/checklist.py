@@ -159,11 +159,18 @@ def asked_edges(piece: PieceSpec) -> tuple[EdgeSpec, ...]:
 
 
 def piece_words(piece: PieceSpec) -> frozenset[str]:
-    """Every word a condition on the whole piece may match; an edge word holds when any asked edge has it."""
-    words = {*piece.features, piece.material, piece.cut, piece.cover}
+    """Every word a condition on the whole piece may match; an edge word holds when any asked edge has it.
+
+    The panel's kind is the word `panel:bumper`, so that it cannot be taken for a cover or a finish.
+    """
+    words = _whole_words(piece)
     for edge in asked_edges(piece):
         words |= _edge_words(edge)
     return frozenset(words)
+
+
+def _whole_words(piece: PieceSpec) -> set[str]:
+    return {*piece.features, piece.material, piece.cut, piece.cover, f"panel:{piece.panel_kind}"}
 
 
 def _edge_words(edge: EdgeSpec) -> set[str]:
@@ -172,7 +179,7 @@ def _edge_words(edge: EdgeSpec) -> set[str]:
 
 def _edges_asked_on(entry: Mapping[str, Any], piece: PieceSpec) -> tuple[str, ...]:
     # A condition on an edge line speaks of that edge, and of the panel it belongs to.
-    whole = {*piece.features, piece.material, piece.cut, piece.cover}
+    whole = _whole_words(piece)
     return tuple(
         edge.code
         for edge in asked_edges(piece)
