@@ -22,71 +22,52 @@ _PSI_KPA = Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.0254") ** 
 
 @dataclass(frozen=True)
 class _Kind:
-    """What can be typed for one quantity: factors to the stored unit, and the units meant when none is typed."""
+    """What can be typed for one quantity: factors to the stored unit, and the unit meant when none is typed."""
 
     name: str
     factors: dict[str, Fraction]
-    metric: str
-    us: str
-    least: int
+    meant: dict[str, str]
     most: int
     example: str
 
 
+def _factors(*groups: tuple[str, Fraction]) -> dict[str, Fraction]:
+    return {word: factor for words, factor in groups for word in words.split("|")}
+
+
 _THICKNESS = _Kind(
     "thickness",
-    {
-        **dict.fromkeys(("µm", "um", "micron", "microns", "micrometer", "micrometre"), Fraction(10)),
-        **dict.fromkeys(("mil", "mils", "thou"), Fraction(254)),
-        "mm": Fraction(10_000),
-    },
-    "µm",
-    "mil",
-    0,
+    _factors(
+        ("µm|um|micron|microns", Fraction(10)), ("mil|mils|thou", Fraction(254)), ("mm", Fraction(10_000))
+    ),
+    {METRIC: "µm", US: "mil"},
     100_000,
     "165 µm or 6.5 mil",
 )
 _LENGTH = _Kind(
     "length",
-    {
-        "mm": Fraction(1),
-        "cm": Fraction(10),
-        "m": Fraction(1000),
-        **dict.fromkeys(("in", "inch", "inches", '"', "″"), _INCH_MM),
-        **dict.fromkeys(("ft", "foot", "feet", "'", "′"), 12 * _INCH_MM),
-        **dict.fromkeys(("yd", "yard", "yards"), 36 * _INCH_MM),
-    },
-    "mm",
-    "in",
-    0,
+    _factors(("mm", Fraction(1)), ("cm", Fraction(10)), ("m", Fraction(1000)))
+    | _factors(
+        ('in|inch|inches|"', _INCH_MM), ("ft|foot|feet|'", 12 * _INCH_MM), ("yd|yard|yards", 36 * _INCH_MM)
+    ),
+    {METRIC: "mm", US: "in"},
     10_000_000,
     "60 mm, 1.5 m or 2 1/2 in",
 )
 _VOLUME = _Kind(
     "volume",
-    {
-        "ml": Fraction(10),
-        "cl": Fraction(100),
-        **dict.fromkeys(("l", "liter", "litre", "liters", "litres"), Fraction(10_000)),
-        **dict.fromkeys(("us gal", "us gallon", "us gallons"), _US_GALLON_ML10),
-        **dict.fromkeys(
-            ("imp gal", "imperial gal", "imperial gallon", "imperial gallons"), _IMPERIAL_GALLON_ML10
-        ),
-        **dict.fromkeys(("us fl oz", "us floz"), _US_GALLON_ML10 / 128),
-        **dict.fromkeys(("imp fl oz", "imperial fl oz"), _IMPERIAL_GALLON_ML10 / 160),
-    },
-    "ml",
-    "us fl oz",
-    0,
+    _factors(("ml", Fraction(10)), ("cl", Fraction(100)), ("l|liter|litre|liters|litres", Fraction(10_000)))
+    | _factors(("us gal|us gallon|us gallons", _US_GALLON_ML10), ("us fl oz|us floz", _US_GALLON_ML10 / 128))
+    | _factors(("imp gal|imperial gallon|imperial gallons", _IMPERIAL_GALLON_ML10))
+    | _factors(("imp fl oz|imperial fl oz", _IMPERIAL_GALLON_ML10 / 160)),
+    {METRIC: "ml", US: "us fl oz"},
     10_000_000,
     "500 ml, 1 l or 16 US fl oz",
 )
 _PRESSURE = _Kind(
     "pressure",
-    {"kpa": Fraction(1), "bar": Fraction(100), "psi": _PSI_KPA},
-    "kpa",
-    "psi",
-    0,
+    _factors(("kpa", Fraction(1)), ("bar", Fraction(100)), ("psi", _PSI_KPA)),
+    {METRIC: "kpa", US: "psi"},
     100_000,
     "280 kPa, 2.8 bar or 40 psi",
 )
@@ -101,9 +82,6 @@ def half_up(value: Fraction) -> int:
     """
     size = (2 * abs(value) + 1) // 2
     return int(size if value >= 0 else -size)
-
-
-# --- exact conversions -------------------------------------------------------------------------------
 
 
 def fahrenheit(c100: int) -> Fraction:
@@ -160,9 +138,6 @@ def imperial_fluid_ounces(ml10: int) -> Fraction:
 
 def psi(kpa: int) -> Fraction:
     return kpa / _PSI_KPA
-
-
-# --- reading what was typed --------------------------------------------------------------------------
 
 
 def parse_c100(text: str, system: str = METRIC) -> int:
@@ -238,7 +213,7 @@ def parse_kpa(text: str, system: str = METRIC) -> int:
 
 def _parse(text: str, kind: _Kind, system: str) -> int:
     number, unit = _split(text, kind.name, kind.example)
-    unit = unit or (kind.us if system == US else kind.metric)
+    unit = unit or kind.meant[US if system == US else METRIC]
     if kind is _VOLUME and unit in _GALLON_WORDS:
         if system != US:
             raise ValueError(
@@ -248,9 +223,7 @@ def _parse(text: str, kind: _Kind, system: str) -> int:
     if unit not in kind.factors:
         raise ValueError(f"“{unit[:20]}” is no unit of {kind.name} here: write for example {kind.example}.")
     value = half_up(number * kind.factors[unit])
-    return _within(
-        value, kind.least, kind.most, f"That {kind.name} cannot be right: compare number and unit."
-    )
+    return _within(value, 0, kind.most, f"That {kind.name} cannot be right: compare number and unit.")
 
 
 def _within(value: int, least: int, most: int, sentence: str) -> int:
@@ -271,24 +244,106 @@ _NUMBER = re.compile(
 def _split(text: str, name: str, example: str) -> tuple[Fraction, str]:
     """Number and lower-case unit, "" where none was typed."""
     say = f"Write the {name} as a number and its unit: for example {example}."
-    if len(text) > 60:
+    found = _NUMBER.fullmatch(_plain(text)) if len(text) <= 60 else None
+    if not found or (found["bottom"] and int(found["bottom"]) == 0):
         raise ValueError(say)
-    found = _NUMBER.fullmatch(_plain(text))
-    if not found:
-        raise ValueError(say)
-    unit = " ".join((found["unit"] or "").lower().replace(".", "").split())
-    if found["plain"]:
-        if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", found["plain"]):
-            raise ValueError(
-                "The comma can mean two things here: write the number with a point, or without a comma."
-            )
-        number = Fraction(
-            found["plain"].replace(",", ".").rstrip(".").join(("0", ""))
-            if found["plain"][0] in ".,"
-            else found["plain"].replace(",", ".")
-        )
-    else:
-        if int(found["bottom"]) == 0:
-            raise ValueError(say)
+    if found["bottom"]:
         number = int(found["whole"] or 0) + Fraction(int(found["top"]), int(found["bottom"]))
+    elif re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", found["plain"]):
+        raise ValueError("That comma can mean two things: write the number with a point, or without a comma.")
+    else:
+        number = Fraction(found["plain"].replace(",", "."))
+    unit = " ".join((found["unit"] or "").lower().replace(".", "").split())
     return (-number if found["sign"] == "-" else number), unit
+
+
+_MARKS = {ord(odd): plain for odd, plain in zip("º″”′’", "°\"\"''", strict=True)}
+_SIGNS = {ord(odd): plain for odd, plain in zip("−–⁄μ", "--/µ", strict=True)}
+
+
+def _plain(text: str) -> str:
+    """One way of writing each sign: fractions as 1/2, one degree, one minus, one inch mark, one micro."""
+    spelled = "".join(
+        f" {sign}" if unicodedata.decomposition(sign).startswith("<fraction>") else sign for sign in text
+    )
+    # Compatibility folding splits an inch mark and takes the degree for a letter, so those go first.
+    return unicodedata.normalize("NFKC", spelled.translate(_MARKS)).translate(_SIGNS).strip()
+
+
+def decimal(value: Fraction, places: int) -> str:
+    """Rounded half up, without trailing noughts.
+
+    >>> decimal(Fraction(1, 8), 2), decimal(Fraction(21), 1), decimal(Fraction(-1, 100), 1)
+    ('0.13', '21', '0')
+    """
+    scaled = half_up(value * 10**places)
+    whole, part = divmod(abs(scaled), 10**places)
+    text = f"{whole}.{part:0{places}}".rstrip("0").rstrip(".") if places else str(whole)
+    return f"-{text}" if scaled < 0 else text
+
+
+def _written(metric: str, us: str, system: str, both: bool) -> str:
+    if system != US:
+        return metric
+    return f"{us} ({metric})" if both else us
+
+
+def format_c100(c100: int, system: str = METRIC, *, both: bool = False) -> str:
+    """`both` is for paper of a shop on US units: US first, metric behind it.
+
+    >>> format_c100(2140), format_c100(2140, "us"), format_c100(2140, "us", both=True)
+    ('21.4 °C', '70.5 °F', '70.5 °F (21.4 °C)')
+    """
+    return _written(
+        f"{decimal(Fraction(c100, 100), 1)} °C", f"{decimal(fahrenheit(c100), 1)} °F", system, both
+    )
+
+
+def format_difference_c100(c100: int, system: str = METRIC, *, both: bool = False) -> str:
+    """A margin between two temperatures.
+
+    >>> format_difference_c100(300), format_difference_c100(300, "us")
+    ('3 °C', '5.4 °F')
+    """
+    us = f"{decimal(difference_fahrenheit(c100), 1)} °F"
+    return _written(f"{decimal(Fraction(c100, 100), 1)} °C", us, system, both)
+
+
+def format_rh10(rh10: int) -> str:
+    return f"{decimal(Fraction(rh10, 10), 1)} %"
+
+
+def format_um10(um10: int, system: str = METRIC, *, both: bool = False) -> str:
+    return _written(f"{decimal(Fraction(um10, 10), 1)} µm", f"{decimal(mil(um10), 1)} mil", system, both)
+
+
+def format_mm(mm: int, system: str = METRIC, *, both: bool = False) -> str:
+    """From 10 ft on, feet: nobody reads a roll in inches.
+
+    >>> format_mm(60, "us"), format_mm(15240, "us"), format_mm(15240)
+    ('2.36 in', '50 ft', '15240 mm')
+    """
+    us = f"{decimal(inches(mm), 2)} in" if inches(mm) < 120 else f"{decimal(inches(mm) / 12, 1)} ft"
+    return _written(f"{mm} mm", us, system, both)
+
+
+def format_mm2(mm2: int, system: str = METRIC, *, both: bool = False) -> str:
+    us = f"{decimal(square_feet(mm2), 1)} ft²"
+    return _written(f"{decimal(Fraction(mm2, 1_000_000), 2)} m²", us, system, both)
+
+
+def format_ml10(ml10: int, system: str = METRIC, *, both: bool = False) -> str:
+    """
+    >>> format_ml10(5000), format_ml10(15000), format_ml10(5000, "us"), format_ml10(75708, "us")
+    ('500 ml', '1.5 l', '16.9 US fl oz', '2 US gal')
+    """
+    metric = (
+        f"{decimal(Fraction(ml10, 10), 1)} ml" if ml10 < 10_000 else f"{decimal(Fraction(ml10, 10_000), 2)} l"
+    )
+    gallons = us_gallons(ml10)
+    us = f"{decimal(gallons, 2)} US gal" if gallons >= 1 else f"{decimal(128 * gallons, 1)} US fl oz"
+    return _written(metric, us, system, both)
+
+
+def format_kpa(kpa: int, system: str = METRIC, *, both: bool = False) -> str:
+    return _written(f"{kpa} kPa", f"{decimal(psi(kpa), 0)} psi", system, both)
