@@ -15,7 +15,7 @@ class Who:
 
     id: int
     name: str
-    roles: frozenset[str]
+    roles: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,8 @@ class LotFacts:
 
 @dataclass(frozen=True)
 class Given:
-    """The live answer to one line at one place (`edge` empty where it is not asked by edge)."""
+    """The live answer to one line at one place (`edge` empty where it is not asked by edge). `lots` are those
+    it named. `scope` is the line's, for a line that a changed set-out no longer asks; else it may be empty."""
 
     line: str
     answer: str
@@ -42,6 +43,7 @@ class Given:
     at: datetime
     edge: str = ""
     lots: tuple[LotFacts, ...] = ()
+    scope: str = ""
 
 
 @dataclass(frozen=True)
