@@ -56,22 +56,20 @@ def write(
 
 
 def entry_digest(entry: Entry) -> str:
-    return chain.digest(
-        {
-            "book": entry.book_id,
-            "number": entry.number,
-            "received_at": chain.instant(entry.received_at),
-            "happened_at": chain.instant(entry.happened_at),
-            "device_at": chain.instant(entry.device_at) if entry.device_at else None,
-            "sure": entry.sure,
-            "person": entry.person_id,
-            "proven": entry.proven,
-            "tablet": entry.tablet_id,
-            "verb": entry.verb,
-            "schema": entry.schema,
-            "body_digest": entry.body_digest,
-            "previous": entry.previous,
-        }
+    return chain.entry_digest(
+        book=entry.book_id,
+        number=entry.number,
+        received_at=chain.instant(entry.received_at),
+        happened_at=chain.instant(entry.happened_at),
+        device_at=chain.instant(entry.device_at) if entry.device_at else None,
+        sure=entry.sure,
+        person=entry.person_id,
+        proven=entry.proven,
+        tablet=entry.tablet_id,
+        verb=entry.verb,
+        schema=entry.schema,
+        body_digest=entry.body_digest,
+        previous=entry.previous,
     )
 
 

@@ -31,6 +31,9 @@ class Defect(models.Model):
     )
     closed_at = models.DateTimeField(null=True, blank=True)
     closing_note = models.CharField(max_length=500, blank=True)
+    agreed = models.ForeignKey(
+        "shop.Consent", models.PROTECT, null=True, blank=True, related_name="defects_accepted"
+    )
 
     objects = DefectQuerySet.as_manager()
 
