@@ -29,3 +29,7 @@ def read(path: Path) -> dict[str, Any]:
 
 def roles() -> dict[str, Any]:
     return read(folder() / "roles.toml")
+
+
+def film_defaults() -> dict[str, Any]:
+    return read(folder() / "films" / "defaults.toml")

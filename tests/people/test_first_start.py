@@ -3,13 +3,13 @@
 import json
 
 import pytest
-from tests.people.conftest import NOW, OWNER, SHOP
 
 from shop.documents.models import Document
 from shop.people import actions
 from shop.people.models import Person, Workshop
 from shop.reasons import Refused
 from shop.record.models import Book, Entry
+from tests.people.conftest import NOW, OWNER, SHOP
 
 pytestmark = pytest.mark.django_db
 
