@@ -23,6 +23,15 @@ class VehicleQuerySet(models.QuerySet):
     def for_page(self):
         return self.select_related("plate")
 
+    def known(self, workshop, *, vin="", chassis=""):
+        """The car of this number that was here before, or None."""
+        if vin:
+            return self.filter(workshop=workshop, vin=vin).select_related("workshop", "plate").first()
+        number = " ".join(str(chassis or "").split()).upper()
+        if number:
+            return self.filter(workshop=workshop, chassis=number).select_related("workshop", "plate").first()
+        return None
+
 
 class Vehicle(models.Model):
     workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="vehicles")
@@ -64,6 +73,9 @@ class Vehicle(models.Model):
     @property
     def plate_text(self) -> str:
         return self.plate.value if self.plate else ""
+
+    def last_odometer_km(self) -> int | None:
+        return self.jobs.aggregate(models.Max("odometer_km"))["odometer_km__max"]
 
 
 class Ownership(models.Model):
@@ -160,17 +172,40 @@ class Job(models.Model):
         return self.number
 
 
+class MarkQuerySet(models.QuerySet):
+    def standing(self, job):
+        return (
+            self.filter(job=job, struck_at__isnull=True)
+            .select_related("panel")
+            .prefetch_related("photos__photo")
+            .order_by("pk")
+        )
+
+
 class Mark(models.Model):
     """Damage found on the car, placed in thousandths of the panel's box on one version of the body."""
 
+    class Kind(models.TextChoices):
+        SCRATCH = "scratch", "Scratch"
+        CHIP = "chip", "Stone chip"
+        DENT = "dent", "Dent"
+        SCUFF = "scuff", "Scuff"
+        CRACK = "crack", "Crack"
+        STAIN = "stain", "Stain"
+        RUST = "rust", "Rust"
+        PEELING = "peeling", "Peeling coat"
+        OTHER = "other", "Something else"
+
     job = models.ForeignKey(Job, models.PROTECT, related_name="marks")
     panel = models.ForeignKey(Panel, models.PROTECT, related_name="marks")
-    kind = models.CharField(max_length=20)
+    kind = models.CharField(max_length=20, choices=Kind)
     x_mil = models.PositiveSmallIntegerField()
     y_mil = models.PositiveSmallIntegerField()
     note = models.CharField(max_length=300, blank=True)
     made_at = models.DateTimeField()
     struck_at = models.DateTimeField(null=True, blank=True)
+
+    objects = MarkQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -196,6 +231,21 @@ class MarkPhoto(models.Model):
         return f"{self.photo} of {self.mark}"
 
 
+class PaintNoteQuerySet(models.QuerySet):
+    def standing(self, job):
+        return self.filter(job=job, struck_at__isnull=True).select_related("panel").order_by("pk")
+
+    def unaccepted(self, job):
+        """Notes the customer has not accepted since they were made: their panels are held."""
+        accepted = Consent.objects.filter(
+            job=job,
+            kind=Consent.Kind.PAINT,
+            panel=models.OuterRef("panel"),
+            given_at__gte=models.OuterRef("made_at"),
+        )
+        return self.standing(job).filter(~models.Exists(accepted))
+
+
 class PaintNote(models.Model):
     """Fresh or suspect paint, told or found: the panel is held until the customer accepts in writing."""
 
@@ -211,6 +261,9 @@ class PaintNote(models.Model):
     painted_on = models.DateField(null=True, blank=True)
     note = models.CharField(max_length=300, blank=True)
     made_at = models.DateTimeField()
+    struck_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PaintNoteQuerySet.as_manager()
 
     def __str__(self):
         return f"{self.get_kind_display()} on {self.panel}"

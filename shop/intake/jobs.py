@@ -1,0 +1,39 @@
+"""Job numbers, and the job held while it is changed."""
+
+from zoneinfo import ZoneInfo
+
+from django.db.models.functions import Length
+
+from shop.intake.models import Job
+from shop.people.models import Workshop
+from shop.reasons import Reason, Refused
+
+
+def held(job) -> Job:
+    """The job, locked until the transaction ends. Refused once the car has gone."""
+    job = (
+        Job.objects.select_related("workshop", "body", "plan").select_for_update(of=("self",)).get(pk=job.pk)
+    )
+    if job.cancelled_at:
+        raise Refused(
+            Reason("job_closed", f"Job {job.number} was called off: nothing of it changes any more.")
+        )
+    if hasattr(job, "hand_over"):
+        raise Refused(Reason("job_closed", f"Job {job.number} was handed over: it changes no more."))
+    return job
+
+
+def next_number(workshop, now) -> str:
+    """`26-0001`: the workshop's own year and the next number in it. Call inside the transaction that uses it.
+
+    The workshop's row is locked, so that two cars at once get two numbers and none is left out.
+    """
+    Workshop.objects.select_for_update().get(pk=workshop.pk)
+    year = f"{now.astimezone(ZoneInfo(workshop.zone)):%y}"
+    last = (
+        Job.objects.filter(workshop=workshop, number__startswith=f"{year}-")
+        .order_by(Length("number").desc(), "-number")
+        .values_list("number", flat=True)
+        .first()
+    )
+    return f"{year}-{int(last.split('-')[1]) + 1 if last else 1:04}"
