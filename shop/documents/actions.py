@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from shop.documents import built_in
+from shop.documents.check import faults
 from shop.documents.digest import digest
 from shop.documents.models import Document
 from shop.documents.rights import must_be_allowed, roles_of
@@ -31,7 +32,11 @@ def adopt_built_ins(*, workshop, by: By, now) -> list[Document]:
 
 
 def _publish(workshop, body: dict, now) -> Document | None:
-    """The new row, or None where this very text is already there."""
+    """The new row, or None where this very text is already there. Refused for a text nobody could obey."""
+    wrong = faults(body)
+    if wrong:
+        name = body.get("name", "?")
+        raise Refused([Reason("document_faulty", f"{name}: {sentence}") for sentence in wrong])
     same = {"workshop": workshop, "kind": body["kind"], "name": body["name"]}
     print_of_it = digest(body)
     there = Document.objects.filter(**same, version=body["version"]).first()
