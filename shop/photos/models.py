@@ -5,8 +5,24 @@ import uuid
 from django.db import models
 from django.db.models import Q
 
+from shop.reasons import Reason, Weight
+
+
+class PhotoQuerySet(models.QuerySet):
+    def of(self, workshop):
+        return self.filter(workshop=workshop)
+
+    def latest_first(self):
+        return self.order_by("-kept_at", "-pk")
+
 
 class Photo(models.Model):
+    """One picture by the digest of its bytes. `w` and `h` are as it is seen, turned upright.
+
+    `verdict` holds `notes` (list of `{code, text}`), `dhash` (16 hexadecimal digits), `sharpness`, and the
+    digests of the two sizes made of it (`screen`, `print`), so that those can be proved as well.
+    """
+
     class Klass(models.TextChoices):
         EVIDENCE = "evidence", "Evidence"
         PLATE = "plate", "Plate"
@@ -24,6 +40,8 @@ class Photo(models.Model):
     verdict = models.JSONField(default=dict)
     kept_at = models.DateTimeField()
 
+    objects = PhotoQuerySet.as_manager()
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["workshop", "sha256"], name="photo_bytes_once"),
@@ -37,6 +55,20 @@ class Photo(models.Model):
     def __str__(self):
         return self.sha256[:12]
 
+    @property
+    def notes(self) -> list[Reason]:
+        """What is odd about this photo, for whoever inspects; none of it stops anything."""
+        return [Reason(n["code"], n["text"], Weight.NOTE) for n in self.verdict.get("notes", [])]
+
+
+class UploadQuerySet(models.QuerySet):
+    def of(self, workshop):
+        return self.filter(workshop=workshop)
+
+    def waiting(self):
+        """Promised, neither in nor refused."""
+        return self.filter(photo__isnull=True, refused="")
+
 
 class Upload(models.Model):
     """A photo promised by a tablet: the bytes follow in pieces and count only when all are in."""
@@ -47,10 +79,16 @@ class Upload(models.Model):
     job = models.ForeignKey("shop.Job", models.PROTECT, null=True, related_name="uploads")
     sha256 = models.CharField(max_length=64)
     size = models.PositiveIntegerField()
+    name = models.CharField(max_length=100, blank=True)
     received = models.PositiveIntegerField(default=0)
     promised_at = models.DateTimeField()
-    photo = models.ForeignKey(Photo, models.PROTECT, null=True, related_name="uploads")
+    # When it was taken in by hand on the tablet; the promise may reach us days later.
+    pressed_at = models.DateTimeField()
+    photo = models.ForeignKey(Photo, models.PROTECT, null=True, blank=True, related_name="uploads")
     refused = models.TextField(blank=True)
+    refused_code = models.CharField(max_length=30, blank=True)
+
+    objects = UploadQuerySet.as_manager()
 
     class Meta:
         constraints = [
