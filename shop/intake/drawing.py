@@ -1,11 +1,22 @@
-"""The body sheet and the zoomed panel as SVG text: classes for the screen, presentation attributes for paper."""
+"""The whole car as SVG text: classes for the screen, presentation attributes for paper."""
 
 from collections.abc import Callable, Mapping, Sequence
 
-from shop.intake.sheet import Body
-from shop.intake.sheet_states import EdgeState, Mark, PanelState
+from shop.intake.curves import middle
+from shop.intake.drawing_decor import centre_lines, piece_of_decor, place_names, wheel
+from shop.intake.drawing_panels import Look, leader, panel_label, panel_shapes, panel_signs, panel_surface
+from shop.intake.drawing_sizes import SIZES, Frame
+from shop.intake.shapes import Body, Panel, place, say
+from shop.intake.sheet_states import EdgeMark, EdgeState, Mark, PanelMark, PanelState
+from shop.intake.signs import damage, hatch, numbered
+from shop.intake.svg import tag, text_of
+from shop.intake.zoom import draw_panel
+
+__all__ = ["EdgeMark", "EdgeState", "Mark", "PanelMark", "PanelState", "draw_panel", "draw_sheet"]
 
 Links = Mapping[str, str] | Callable[[str], str]
+
+_OUT = PanelState(PanelMark.NOT_IN_JOB)
 
 
 def draw_sheet(
@@ -24,33 +35,129 @@ def draw_sheet(
     title: str = "",
     language: str = "en",
 ) -> str:
-    """The whole car.
+    """The whole car, nose up.
 
     `panels`: by panel code; a panel that is missing counts as not in the job. `edges`: by "hood.1.front" or
     "hood.front". `size`: "large" (600 px and more), "medium", "small" (under 300 px), "print" (for papers);
     `width` in CSS px, so that strokes and hatches keep their measure. `links`: panel code to address ("" for
     none). `selectable`: panels are check boxes (set-out). `here`: panel code filled with tape (locator).
-    `ids`: prefix of every id, one per drawing on a page.
+    `ids`: prefix of every id, one per drawing on a page. Each panel's group carries `data-panel` and
+    `data-box` ("x y width height" in the drawing's own px), so that a touch can be told in thousandths of it.
     """
-    raise NotImplementedError
+    measures = SIZES[size]
+    frame = Frame.around(body, measures, width or measures.width, labels)
+    look = Look(measures, frame, ids, edges or {}, language, labels)
+    touched = bool(links) or selectable
+    name = title or say(body.title, language)
+    parts = [_patterns(look), centre_lines(body, look)]
+    parts += [wheel(each, look) for each in body.wheels]
+    parts += [piece_of_decor(piece, look) for piece in body.decor if not piece.panel and piece.view != "flat"]
+    for panel in body.panels:
+        state = panels.get(panel.code, _OUT)
+        drawn = _panel(body, panel, state, look, here == panel.code)
+        parts.append(_touched(panel, state, look, drawn, links, selectable))
+    if labels:
+        parts.append(place_names(body, look))
+        parts += [panel_label(panel, panels.get(panel.code, _OUT), look) for panel in body.panels]
+    parts += _marks(marks, body, look)
+    return tag(
+        "svg",
+        tag("title", text_of(name)) if not touched else "",
+        *parts,
+        xmlns="http://www.w3.org/2000/svg",
+        class_=f"body-sheet body-sheet-{size}",
+        viewBox=f"0 0 {frame.width} {frame.height}",
+        width=frame.width,
+        height=frame.height,
+        role="group" if touched else "img",
+        aria_label=name,
+        data_body=f"{body.name} {body.version}",
+    )
 
 
-def draw_panel(
-    body: Body,
-    panel: str,
-    piece: int = 1,
-    *,
-    edges: Mapping[str, EdgeState],
-    focus: str = "",
-    width: int = 780,
-    height: int = 660,
-    ids: str = "panel",
-    facts: str = "",
-    language: str = "en",
+def _patterns(look: Look) -> str:
+    pitch, line = look.size.pitch, look.size.hatch
+    return tag(
+        "defs",
+        hatch(f"{look.ids}-hatch", pitch, line),
+        hatch(f"{look.ids}-cross", pitch, line, both_ways=True),
+    )
+
+
+def _panel(body: Body, panel: Panel, state: PanelState, look: Look, here: bool) -> str:
+    ground = "solid" if state.mark is PanelMark.SIGNED and not here else "sheet"
+    decor = [
+        piece_of_decor(piece, look, ground)
+        for piece in body.decor
+        if piece.panel == panel.code and piece.view != "flat"
+    ]
+    return panel_shapes(panel, state, look, here) + "".join(decor) + panel_signs(panel, state, look)
+
+
+def _touched(
+    panel: Panel, state: PanelState, look: Look, drawn: str, links: Links | None, selectable: bool
 ) -> str:
-    """One panel zoomed, a lane for every edge and a disc for every corner that can be touched.
+    """The panel's group: a link, a check box, or neither."""
+    name = f"{say(panel.title, look.language)}: {state.words}"
+    corner = look.frame.px(complex(panel.box.x, panel.box.y))
+    box = (corner.real, corner.imag, panel.box.width * look.frame.scale, panel.box.height * look.frame.scale)
+    shared = {
+        "class_": f"panel panel-{state.mark.value.replace('_', '-')}",
+        "data_panel": panel.code,
+        "data_box": " ".join(f"{value:.1f}" for value in box),
+    }
+    address = _address(links, panel.code)
+    if selectable:
+        checked = "true" if state.chosen else "false"
+        drawn += panel_surface(panel, look)
+        return tag("g", drawn, **shared, role="checkbox", aria_checked=checked, tabindex=0, aria_label=name)
+    if address:
+        return tag("a", drawn + panel_surface(panel, look), **shared, href=address, aria_label=name)
+    return tag("g", drawn, **shared)
 
-    `edges`: by edge code; one that is missing is unanswered. `focus`: code of the edge asked now. `facts`:
-    line under the panel's name ("metal · opens"). Each lane and disc carries data-edge and data-panel.
-    """
-    raise NotImplementedError
+
+def _address(links: Links | None, code: str) -> str:
+    if links is None:
+        return ""
+    return links(code) if callable(links) else links.get(code, "")
+
+
+def _marks(marks: Sequence[Mark], body: Body, look: Look) -> list[str]:
+    drawn = []
+    taken: dict[tuple[str, str], int] = {}
+    for mark in marks:
+        panel = body.panel(mark.panel)
+        at = look.frame.px(_mark_at(mark, panel))
+        if mark.x_th is None and not mark.edge:
+            drawn.append(leader(panel, look))
+        if mark.x_th is None:
+            before = taken.get((mark.panel, mark.edge), 0)
+            taken[mark.panel, mark.edge] = before + 1
+            at += before * look.size.disc * 2.2
+        drawn.append(_mark(mark, at, look))
+    return drawn
+
+
+def _mark_at(mark: Mark, panel: Panel) -> complex:
+    if mark.x_th is not None and mark.y_th is not None:
+        return place(panel, mark.x_th, mark.y_th)
+    for shape in panel.shapes:
+        for node in shape.nodes:
+            if node.code == mark.edge:
+                return node.at
+        for edge in shape.edges:
+            if mark.edge and edge.code == mark.edge:
+                return middle(edge.curves)
+    return panel.label.leader[0][0] if panel.label.leader else panel.label.at
+
+
+def _mark(mark: Mark, at: complex, look: Look) -> str:
+    said = f"{mark.number}. {mark.title}" if mark.title else str(mark.number)
+    if mark.kind == "damage":
+        drawn = damage(at, str(mark.number), look.size.disc * 0.7)
+    else:
+        drawn = numbered(at, str(mark.number), look.size.disc)
+    shared = {"class_": f"mark mark-{mark.kind}", "data_mark": mark.number, "aria_label": said}
+    if mark.href:
+        return tag("a", drawn, **shared, href=mark.href)
+    return tag("g", drawn, **shared, role="img")

@@ -59,7 +59,7 @@ class PanelState:
 
 @dataclass(frozen=True)
 class EdgeState:
-    """State of an edge or corner. `finish` and `note` are set along its lane ("wrapped 8 mm", "sealed 14:04")."""
+    """State of an edge or corner. `finish` and `note` are set along its lane: "wrapped 8 mm", "sealed"."""
 
     mark: EdgeMark = EdgeMark.UNANSWERED
     photo: bool = False
