@@ -14,6 +14,7 @@ from shop.work.defects import open_for_wrong
 from shop.work.floor import Floor, Piece, StageOnFloor, stock
 from shop.work.kinds import Answer, LineKind, Meaning, Scope
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, SignOff
+from shop.work.readings import read_values
 
 Target = tuple[Piece, StageOnFloor, Line, tuple[str, ...]]
 
@@ -50,9 +51,9 @@ def answer(
     happened_at = happened_at or now
     must_be_allowed(by, "answer", workshop=job.workshop)
     floor = Floor(job)
-    value = clean_value(value)
-    floor.lots, floor.rolls = _with_named(floor, value)
     targets = targets_of(floor, key, panels, edges)
+    value = read_values(targets[0][2], value, conditions.units_of(floor))
+    floor.lots, floor.rolls = _with_named(floor, value)
     late = signed_meanwhile([stage for _, stage, _, _ in targets], happened_at, now)
     if not late:
         targets = _allowed(floor, targets, answer, by, happened_at, value, reason)
@@ -86,24 +87,6 @@ def answer(
     if not late:
         _follow(outcome, targets, now)
     return outcome
-
-
-def clean_value(value: dict | None) -> dict | None:
-    """Whole numbers and short texts only; codes of lots and rolls in capitals, without spaces at the ends."""
-    if not value:
-        return None
-    cleaned: dict = {}
-    for name, given in list(value.items())[:20]:
-        if isinstance(given, bool) or not isinstance(given, int | str):
-            raise Refused(Reason("answer_unfit", f"{name} takes a whole number or a short text."))
-        if isinstance(given, int) and abs(given) > 10**9:
-            raise Refused(Reason("answer_unfit", f"{name} is no figure that anybody reads."))
-        if isinstance(given, str):
-            given = given.strip()[:80]
-            if name in ("lot", "roll") or name.endswith("_lot"):
-                given = given.upper()
-        cleaned[str(name)[:40]] = given
-    return cleaned
 
 
 def targets_of(floor: Floor, key: str, panels: list[str], edges: list[str]) -> list[Target]:
@@ -151,7 +134,7 @@ def _words(line: Line) -> str:
 
 def _with_named(floor: Floor, value: dict | None):
     texts = {given for given in (value or {}).values() if isinstance(given, str)}
-    lots, rolls = stock(floor.job.workshop_id, texts, texts)
+    lots, rolls = stock([floor.job.workshop_id], texts, texts)
     return floor.lots | lots, floor.rolls | rolls
 
 

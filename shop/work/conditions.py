@@ -43,7 +43,7 @@ def limits_of(floor: Floor, piece: Piece) -> AirLimits:
     """The film sheet's limits where it has them, else the plan's."""
 
     def limit(name: str, key: str) -> int:
-        return _rule(floor, piece, "limits", name)[key]
+        return rule(floor, piece, "limits", name)[key]
 
     return AirLimits(
         warn_below_c100=limit("air_c100", "note_below"),
@@ -73,7 +73,7 @@ def climate(floor: Floor, piece: Piece, at: datetime, *, wet: bool) -> list[Reas
     if reading is None:
         text = f"{piece.name}: air, humidity and panel have not been read yet."
         return [Reason("reading_missing", text, where=where)]
-    good_for = _rule(floor, piece, "reading")["valid_minutes"] * 60
+    good_for = rule(floor, piece, "reading")["valid_minutes"] * 60
     if not timers.still_good(_moment(reading), at, good_for_s=good_for):
         text = (
             f"{piece.name}: the reading is older than {timers.said(timedelta(seconds=good_for))}. Read again."
@@ -93,9 +93,9 @@ def climate(floor: Floor, piece: Piece, at: datetime, *, wet: bool) -> list[Reas
 
 def fresh(floor: Floor, piece: Piece, at: datetime) -> timers.Timer:
     """Whether the wiped edges may still be flooded at that moment, or were when they were."""
-    rule = floor.plan["stale"][0]
+    stale = floor.plan["stale"][0]
     sheet = piece.row.sheet.body.get("stale", {})
-    stage, line = piece.find(rule["after"]) or (None, None)
+    stage, line = piece.find(stale["after"]) or (None, None)
     wipes = {}
     if stage is not None:
         for edge in line.edges:
@@ -103,10 +103,10 @@ def fresh(floor: Floor, piece: Piece, at: datetime) -> timers.Timer:
             wipes[edge] = _moment(on.outcome) if on and on.outcome.answer == Answer.DONE else None
     return timers.freshness(
         wipes,
-        rewiped=_when(piece, rule["refreshed_by"]),
-        flooded=_when(piece, rule["until"]),
+        rewiped=_when(piece, stale["refreshed_by"]),
+        flooded=_when(piece, stale["until"]),
         now=at,
-        limit_s=60 * sheet.get("minutes", rule["minutes"]),
+        limit_s=60 * sheet.get("minutes", stale["minutes"]),
     )
 
 
@@ -119,10 +119,10 @@ def flash_off(floor: Floor, piece: Piece, at: datetime) -> timers.Timer | None:
     started = _started(piece, "flash_off")
     if started is None:
         return None
-    rule = _rule(floor, piece, "primer")
+    window = rule(floor, piece, "primer")
     flooded = _started(piece, "flooding")
     return timers.flash_off(
-        started, flooded or at, min_s=rule["flash_off_least_s"], max_s=rule["flash_off_most_s"]
+        started, flooded or at, min_s=window["flash_off_least_s"], max_s=window["flash_off_most_s"]
     )
 
 
@@ -131,8 +131,8 @@ def cure(floor: Floor, piece: Piece, at: datetime) -> timers.Timer | None:
     signed = piece.stages[Stage.SEAL].signoffs.get(Meaning.LAID)
     if signed is None:
         return None
-    rule = _rule(floor, piece, "cure")
-    bands = sorted(rule["bands"], key=lambda band: -band["from_c100"])
+    cured = rule(floor, piece, "cure")
+    bands = sorted(cured["bands"], key=lambda band: -band["from_c100"])
     return timers.cure(
         signed.signing.at,
         at,
@@ -141,7 +141,7 @@ def cure(floor: Floor, piece: Piece, at: datetime) -> timers.Timer | None:
             fast_from_c100=bands[0]["from_c100"],
             fast_s=bands[0]["hours"] * 3600,
             slow_s=bands[-1]["hours"] * 3600,
-            stop_below_c100=rule["stops_below_c100"],
+            stop_below_c100=cured["stops_below_c100"],
         ),
         units=units_of(floor),
     )
@@ -152,7 +152,7 @@ def _lowest(outcome: Outcome) -> list[int]:
     return [value[name] for name in ("lowest_c100", "air_c100") if isinstance(value.get(name), int)][:1]
 
 
-def _rule(floor: Floor, piece: Piece, *path: str) -> dict:
+def rule(floor: Floor, piece: Piece, *path: str) -> dict:
     """A rule of the film sheet, else of the plan."""
     for document in (piece.row.sheet.body, floor.plan):
         found = document

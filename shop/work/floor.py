@@ -3,20 +3,20 @@
 Read in a fixed number of queries whatever the size of the car; pages, gate and papers all look through it.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
-from functools import cached_property
 
 from shop.film.models import Lot, Roll
 from shop.intake.models import Consent, PaintNote
 from shop.intake.names import body_of, edge_names, piece_name
 from shop.work.checklist import EdgeSpec, Line, PieceSpec, all_lines
-from shop.work.kinds import Feature, Stage
+from shop.work.kinds import Feature, Scope, Stage
 from shop.work.models.fitting import Fitting
-from shop.work.models.outcome import Defect, Waiver
+from shop.work.models.outcome import Defect, Release, Waiver
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, OutcomePhoto, SignOff
 
 Spot = tuple[str, str]  # line key, edge code or ""
+BEFORE_CURE = [str(stage) for stage in Stage if stage is not Stage.CURE]
 
 
 @dataclass
@@ -27,7 +27,7 @@ class StageOnFloor:
     lines: list[Line]
     checklist: Checklist | None = None
     answers: dict[Spot, OutcomeOn] = field(default_factory=dict)
-    photos: dict[Spot, list[OutcomePhoto]] = field(default_factory=lambda: defaultdict(list))
+    photos: dict[Spot, list[OutcomePhoto]] = field(default_factory=dict)
     signoffs: dict[str, SignOff] = field(default_factory=dict)
 
     def line(self, key: str) -> Line | None:
@@ -49,6 +49,7 @@ class Piece:
     defects: list[Defect]
     paint: list[PaintNote]
     paint_accepted: bool
+    hands: frozenset[int] = frozenset()
 
     @property
     def place(self) -> str:
@@ -66,129 +67,172 @@ class Piece:
 
 
 class Floor:
-    def __init__(self, job):
+    """One job. `Floor(job)` reads it alone, `floors(jobs)` many at once."""
+
+    def __init__(self, job, rows: "_Rows | None" = None):
+        rows = rows or _Rows([job])
         self.job = job
         self.plan = job.plan.body
         self.body = body_of(job.body)
-        rows = list(Fitting.objects.live().of_job(job).for_work())
         order = {panel.code: n for n, panel in enumerate(self.body.panels)}
-        rows.sort(key=lambda row: (order.get(row.panel.code, 999), row.panel.code, row.piece))
-        pieces_of = defaultdict(int)
-        for row in rows:
-            pieces_of[row.panel.code] += 1
-        paint, accepted = self._paint()
-        defects = self._defects(rows)
-        self.pieces = [
-            self._piece(row, pieces_of[row.panel.code], paint, accepted, defects.get(row.pk, []))
-            for row in rows
-        ]
-        self.by_place = {piece.place: piece for piece in self.pieces}
-        self._answers()
-        self.lots, self.rolls = self._stock()
-        self.agreed_defects = set(
-            Defect.objects.filter(fitting__job=job, agreed__isnull=False).values_list("pk", flat=True)
+        fittings = sorted(
+            rows.fittings.get(job.pk, []),
+            key=lambda row: (order.get(row.panel.code, 999), row.panel.code, row.piece),
         )
-        self.waivers = list(Waiver.objects.filter(job=job).select_related("fitting"))
+        pieces_of = Counter(row.panel.code for row in fittings)
+        self.pieces = [self._piece(row, pieces_of[row.panel.code], rows) for row in fittings]
+        self.by_place = {piece.place: piece for piece in self.pieces}
+        self.lots, self.rolls = rows.lots, rows.rolls
+        self.waivers = rows.waivers.get(job.pk, [])
+        self._readings = rows.readings.get(job.pk, [])
+        self.release = rows.releases.get(job.pk)
 
     def piece(self, place: str) -> Piece | None:
         return self.by_place.get(place)
-
-    def of_panel(self, code: str) -> list[Piece]:
-        return [piece for piece in self.pieces if piece.spec.panel == code]
 
     def waived(self, piece: Piece | None = None) -> frozenset[str]:
         """Codes waived for the whole job, or for this piece."""
         pk = piece.row.pk if piece else None
         return frozenset(w.code for w in self.waivers if w.fitting_id in (None, pk))
 
-    @cached_property
+    @property
     def readings(self) -> list[Outcome]:
         """Every reading ever taken on this job, also those a later one replaced: cure counts them all."""
-        return list(
-            Outcome.objects.filter(entry__book__job=self.job, answer="value", late=False)
-            .select_related("entry")
-            .order_by("at", "pk")
-        )
+        return self._readings
 
-    def _paint(self):
-        notes = defaultdict(list)
-        for note in PaintNote.objects.filter(job=self.job):
-            notes[note.panel_id].append(note)
-        accepted = {
-            consent.panel_id: consent.given_at
-            for consent in Consent.objects.filter(job=self.job, kind=Consent.Kind.PAINT).order_by("given_at")
-        }
-        return notes, accepted
-
-    def _defects(self, rows):
-        found = defaultdict(list)
-        for defect in (
-            Defect.objects.filter(fitting__in=[row.pk for row in rows])
-            .select_related("edge", "raised_by", "closed_by")
-            .prefetch_related("photos__photo")
-            .order_by("pk")
-        ):
-            found[defect.fitting_id].append(defect)
-        return found
-
-    def _piece(self, row, pieces, paint, accepted, defects) -> Piece:
+    def _piece(self, row: Fitting, pieces: int, rows: "_Rows") -> Piece:
         spec = spec_of(row)
         lines = all_lines(self.plan, spec)
         live = {c.stage: c for c in row.checklists.all() if c.redone_at is None}
-        notes = paint.get(row.panel_id, [])
-        agreed = accepted.get(row.panel_id)
+        notes = rows.paint.get((self.job.pk, row.panel_id), [])
+        agreed = rows.accepted.get((self.job.pk, row.panel_id))
+        language = self.job.workshop.language
+        stages = {}
+        for stage in map(str, Stage):
+            checklist = live.get(stage)
+            here = StageOnFloor(stage, lines[Stage(stage)], checklist)
+            if checklist:
+                here.answers = rows.answers.get(checklist.pk, {})
+                here.photos = rows.photos.get(checklist.pk, {})
+                here.signoffs = rows.signoffs.get(checklist.pk, {})
+            stages[stage] = here
         return Piece(
             row=row,
             spec=spec,
-            name=piece_name(self.body, spec.panel, spec.piece, pieces, self.job.workshop.language),
-            edge_names=edge_names(self.body, spec.panel, self.job.workshop.language),
-            stages={
-                str(stage): StageOnFloor(str(stage), lines[stage], live.get(str(stage))) for stage in Stage
-            },
-            defects=defects,
+            name=piece_name(self.body, spec.panel, spec.piece, pieces, language),
+            edge_names=edge_names(self.body, spec.panel, language),
+            stages=stages,
+            defects=rows.defects.get(row.pk, []),
             paint=notes,
             # Paint noted after the customer accepted needs a new acceptance.
             paint_accepted=bool(agreed) and all(note.made_at <= agreed for note in notes),
+            hands=rows.hands.get(row.pk, frozenset()),
         )
 
-    def _answers(self):
-        at = {
-            stage.checklist.pk: stage
-            for piece in self.pieces
-            for stage in piece.stages.values()
-            if stage.checklist
-        }
-        live = OutcomeOn.objects.filter(checklist__in=at, replaced_by__isnull=True, late=False)
-        for on in live.select_related("outcome", "outcome__person", "outcome__entry", "edge"):
-            at[on.checklist_id].answers[(on.key, on.edge.code if on.edge else "")] = on
-        kept = OutcomePhoto.objects.filter(checklist__in=at, late=False)
+
+def floors(jobs) -> dict[int, Floor]:
+    """The floors of many jobs in as many queries as of one."""
+    jobs = list(jobs)
+    rows = _Rows(jobs)
+    return {job.pk: Floor(job, rows) for job in jobs}
+
+
+class _Rows:
+    """Everything the floors of these jobs are built from, each table asked once."""
+
+    def __init__(self, jobs):
+        self.jobs = [job.pk for job in jobs]
+        self.fittings = _by(Fitting.objects.live().filter(job__in=self.jobs).for_work(), "job_id")
+        every = [row for rows in self.fittings.values() for row in rows]
+        self.checklists = [c.pk for row in every for c in row.checklists.all() if c.redone_at is None]
+        self._proof()
+        self._paint()
+        self.defects = _by(
+            Defect.objects.filter(fitting__in=[row.pk for row in every])
+            .select_related("edge", "raised_by", "closed_by")
+            .prefetch_related("photos__photo")
+            .order_by("pk"),
+            "fitting_id",
+        )
+        self.waivers = _by(Waiver.objects.filter(job__in=self.jobs), "job_id")
+        self.releases = {r.job_id: r for r in Release.objects.filter(job__in=self.jobs)}
+        self.readings = _by(
+            Outcome.objects.filter(entry__book__job__in=self.jobs, answer="value", late=False)
+            .select_related("entry", "entry__book")
+            .order_by("at", "pk"),
+            lambda outcome: outcome.entry.book.job_id,
+        )
+        self.hands = self._hands(every)
+        workshops = {job.workshop_id for job in jobs}
+        self.lots, self.rolls = stock(workshops, *self._codes())
+
+    def _proof(self):
+        self.answers, self.photos, self.signoffs = {}, {}, {}
+        for on in OutcomeOn.objects.live().filter(checklist__in=self.checklists).with_outcome():
+            spot = (on.key, on.edge.code if on.edge else "")
+            self.answers.setdefault(on.checklist_id, {})[spot] = on
+        kept = OutcomePhoto.objects.filter(checklist__in=self.checklists, late=False)
         for proof in kept.select_related("photo", "upload", "edge", "person").order_by("pk"):
-            at[proof.checklist_id].photos[(proof.key, proof.edge.code if proof.edge else "")].append(proof)
-        for signoff in SignOff.objects.live().filter(checklist__in=at).select_related("signing__person"):
-            at[signoff.checklist_id].signoffs[signoff.meaning] = signoff
+            spot = (proof.key, proof.edge.code if proof.edge else "")
+            self.photos.setdefault(proof.checklist_id, {}).setdefault(spot, []).append(proof)
+        signed = SignOff.objects.live().filter(checklist__in=self.checklists)
+        for signoff in signed.select_related("signing__person"):
+            self.signoffs.setdefault(signoff.checklist_id, {})[signoff.meaning] = signoff
 
-    def _stock(self):
-        """Lots and rolls by code as the answers name them; only those, a shelf can be long."""
-        codes, rolls = set(), set()
-        for piece in self.pieces:
-            for stage in piece.stages.values():
-                for on in stage.answers.values():
-                    for name, value in (on.outcome.value or {}).items():
-                        if isinstance(value, str):
-                            (rolls if name == "roll" else codes).add(value)
-        return stock(self.job.workshop_id, codes, rolls)
+    def _paint(self):
+        self.paint = _by(
+            PaintNote.objects.filter(job__in=self.jobs), lambda note: (note.job_id, note.panel_id)
+        )
+        accepted = Consent.objects.filter(job__in=self.jobs, kind=Consent.Kind.PAINT).order_by("given_at")
+        self.accepted = {(c.job_id, c.panel_id): c.given_at for c in accepted}
+
+    def _hands(self, fittings) -> dict[int, frozenset[int]]:
+        """Who ever laid hands on each piece: any round, also answers and signatures replaced since."""
+        hands = defaultdict(set)
+        pks = [row.pk for row in fittings]
+        before_cure = {"checklist__fitting__in": pks, "checklist__stage__in": BEFORE_CURE}
+        answered = OutcomeOn.objects.filter(**before_cure).exclude(key__in=self._car_lines(fittings))
+        for fitting, person in answered.values_list("checklist__fitting", "outcome__person").distinct():
+            hands[fitting].add(person)
+        signed = SignOff.objects.filter(**before_cure).exclude(meaning="hidden")
+        for fitting, person in signed.values_list("checklist__fitting", "signing__person").distinct():
+            hands[fitting].add(person)
+        return {fitting: frozenset(people) for fitting, people in hands.items()}
+
+    def _car_lines(self, fittings) -> set[str]:
+        plans = {row.job.plan_id: row.job.plan.body for row in fittings}
+        return {
+            line["key"] for plan in plans.values() for line in plan["lines"] if line["scope"] == Scope.CAR
+        }
+
+    def _codes(self):
+        """Codes of lots and rolls that answers name; only those are looked up, a shelf can be long."""
+        lots, rolls = set(), set()
+        for answers in self.answers.values():
+            for on in answers.values():
+                for name, value in (on.outcome.value or {}).items():
+                    if isinstance(value, str):
+                        (rolls if name == "roll" else lots).add(value)
+        return lots, rolls
 
 
-def stock(workshop_id: int, codes, rolls):
+def _by(rows, key) -> dict:
+    grouped = defaultdict(list)
+    for row in rows:
+        grouped[key(row) if callable(key) else getattr(row, key)].append(row)
+    return grouped
+
+
+def stock(workshops, codes, rolls):
     """Lots by (kind, code) and rolls by code, upper-cased; a code may stand on several shelves."""
     lots = {}
     if codes:
-        wanted = Lot.objects.filter(material__workshop=workshop_id, code__in=set(codes))
+        wanted = Lot.objects.filter(material__workshop__in=workshops, code__in=set(codes))
         for lot in wanted.select_related("material"):
             lots[(lot.material.kind, lot.code)] = lot
     found = {}
     if rolls:
-        wanted = Roll.objects.filter(lot__material__workshop=workshop_id, code__in=set(rolls))
+        wanted = Roll.objects.filter(lot__material__workshop__in=workshops, code__in=set(rolls))
         for roll in wanted.select_related("lot", "lot__material"):
             found[(roll.lot.code, roll.code)] = roll
     return lots, found

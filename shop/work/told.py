@@ -34,6 +34,7 @@ def fitting_facts(floor: Floor, piece: Piece, found: tuple[Reason, ...] = ()) ->
         defects=defect_facts(floor, piece),
         edge_names=piece.edge_names,
         ended=piece.row.ended_at is not None,
+        hands=piece.hands,
         found=found,
     )
 
@@ -57,7 +58,7 @@ def defect_facts(floor: Floor, piece: Piece) -> tuple[DefectFacts, ...]:
             edge=defect.edge.code if defect.edge else "",
             open=defect.closed_at is None,
             paint_cut=defect.kind == PAINT_CUT,
-            agreed=defect.pk in floor.agreed_defects,
+            agreed=defect.agreed_id is not None,
         )
         for defect in piece.defects
     )

@@ -13,7 +13,14 @@ class FittingQuerySet(models.QuerySet):
 
     def for_work(self):
         return self.select_related(
-            "panel", "job", "roll", "roll__lot", "roll__lot__material", "roll__lot__material__sheet", "sheet"
+            "panel",
+            "job",
+            "job__plan",
+            "roll",
+            "roll__lot",
+            "roll__lot__material",
+            "roll__lot__material__sheet",
+            "sheet",
         ).prefetch_related("edges", "people__person", "checklists")
 
 

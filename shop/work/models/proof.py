@@ -62,7 +62,10 @@ class Outcome(models.Model):
 
 class OutcomeOnQuerySet(models.QuerySet):
     def live(self):
-        return self.filter(replaced_by__isnull=True, outcome__late=False)
+        return self.filter(replaced_by__isnull=True, late=False)
+
+    def with_outcome(self):
+        return self.select_related("outcome", "outcome__person", "outcome__entry", "edge")
 
 
 class OutcomeOn(models.Model):
