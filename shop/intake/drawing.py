@@ -8,7 +8,7 @@ from shop.intake.drawing_panels import Look, leader, panel_label, panel_shapes, 
 from shop.intake.drawing_sizes import SIZES, Frame
 from shop.intake.shapes import Body, Panel, place, say
 from shop.intake.sheet_states import EdgeMark, EdgeState, Mark, PanelMark, PanelState
-from shop.intake.signs import damage, hatch, numbered
+from shop.intake.signs import damage, numbered
 from shop.intake.svg import tag, text_of
 from shop.intake.zoom import draw_panel
 
@@ -31,7 +31,7 @@ def draw_sheet(
     selectable: bool = False,
     labels: bool = False,
     here: str = "",
-    ids: str = "sheet",
+    ids: str = "",
     title: str = "",
     language: str = "en",
 ) -> str:
@@ -41,15 +41,15 @@ def draw_sheet(
     "hood.front". `size`: "large" (600 px and more), "medium", "small" (under 300 px), "print" (for papers);
     `width` in CSS px, so that strokes and hatches keep their measure. `links`: panel code to address ("" for
     none). `selectable`: panels are check boxes (set-out). `here`: panel code filled with tape (locator).
-    `ids`: prefix of every id, one per drawing on a page. Each panel's group carries `data-panel` and
+    `ids`: id of the drawing. Each panel's group carries `data-panel` and
     `data-box` ("x y width height" in the drawing's own px), so that a touch can be told in thousandths of it.
     """
     measures = SIZES[size]
     frame = Frame.around(body, measures, width or measures.width, labels)
-    look = Look(measures, frame, ids, edges or {}, language, labels)
+    look = Look(measures, frame, edges or {}, language, labels)
     touched = bool(links) or selectable
     name = title or say(body.title, language)
-    parts = [_patterns(look), centre_lines(body, look)]
+    parts = [centre_lines(body, look)]
     parts += [wheel(each, look) for each in body.wheels]
     parts += [piece_of_decor(piece, look) for piece in body.decor if not piece.panel and piece.view != "flat"]
     for panel in body.panels:
@@ -65,6 +65,7 @@ def draw_sheet(
         tag("title", text_of(name)) if not touched else "",
         *parts,
         xmlns="http://www.w3.org/2000/svg",
+        id=ids or None,
         class_=f"body-sheet body-sheet-{size}",
         viewBox=f"0 0 {frame.width} {frame.height}",
         width=frame.width,
@@ -72,15 +73,6 @@ def draw_sheet(
         role="group" if touched else "img",
         aria_label=name,
         data_body=f"{body.name} {body.version}",
-    )
-
-
-def _patterns(look: Look) -> str:
-    pitch, line = look.size.pitch, look.size.hatch
-    return tag(
-        "defs",
-        hatch(f"{look.ids}-hatch", pitch, line),
-        hatch(f"{look.ids}-cross", pitch, line, both_ways=True),
     )
 
 
@@ -127,7 +119,7 @@ def _marks(marks: Sequence[Mark], body: Body, look: Look) -> list[str]:
     taken: dict[tuple[str, str], int] = {}
     for mark in marks:
         panel = body.panel(mark.panel)
-        at = look.frame.px(_mark_at(mark, panel))
+        at = _mark_at(mark, panel, look)
         if mark.x_th is None and not mark.edge:
             drawn.append(leader(panel, look))
         if mark.x_th is None:
@@ -138,17 +130,20 @@ def _marks(marks: Sequence[Mark], body: Body, look: Look) -> list[str]:
     return drawn
 
 
-def _mark_at(mark: Mark, panel: Panel) -> complex:
+def _mark_at(mark: Mark, panel: Panel, look: Look) -> complex:
+    px = look.frame.px
     if mark.x_th is not None and mark.y_th is not None:
-        return place(panel, mark.x_th, mark.y_th)
+        return px(place(panel, mark.x_th, mark.y_th))
     for shape in panel.shapes:
         for node in shape.nodes:
             if node.code == mark.edge:
-                return node.at
+                return px(node.at)
         for edge in shape.edges:
             if mark.edge and edge.code == mark.edge:
-                return middle(edge.curves)
-    return panel.label.leader[0][0] if panel.label.leader else panel.label.at
+                return px(middle(edge.curves))
+    if panel.label.leader:
+        return px(middle(panel.label.leader) if look.labels else panel.label.leader[0][0])
+    return px(panel.label.at) - look.clear_of_name(look.size.disc)
 
 
 def _mark(mark: Mark, at: complex, look: Look) -> str:

@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from shop.intake.curves import Chain, length, middle, moved, shortened
+from shop.intake.curves import Chain, flattened, length, middle, moved, shortened
 from shop.intake.drawing_sizes import Frame, Size
+from shop.intake.hatching import hatch_lines
 from shop.intake.shapes import EdgePath, Node, Panel, PanelShape, say
 from shop.intake.sheet_states import EdgeMark, EdgeState, PanelMark, PanelState
 from shop.intake.signs import chosen, disc, finder, held, primer_ring, ring, short_dash
-from shop.intake.svg import paint, path_data, tag, text_width, words
+from shop.intake.svg import paint, path_data, polyline_data, tag, text_width, words
 
 DOTS = "1.5 3.5"
 _SLIM = {"rocker", "pillar", "mirror"}
@@ -20,13 +21,16 @@ class Look:
 
     size: Size
     frame: Frame
-    ids: str
     edges: Mapping[str, EdgeState]
     language: str
     labels: bool = False
 
     def edge(self, panel: str, code: str, piece: int = 1) -> EdgeState | None:
         return self.edges.get(f"{panel}.{piece}.{code}") or self.edges.get(f"{panel}.{code}")
+
+    def clear_of_name(self, radius: float) -> complex:
+        """How far a sign of this radius must rise to stand clear of a name written at the same place."""
+        return (self.frame.name_size * 0.9 + 10 + radius) * 1j if self.labels else 0j
 
     def has_edges(self, panel: str) -> bool:
         return any(key.split(".")[0] == panel for key in self.edges)
@@ -79,9 +83,8 @@ def panel_signs(panel: Panel, state: PanelState, look: Look) -> str:
     if draw is None:
         return ""
     small = look.size.node == 0
-    clear = look.frame.name_size * 0.9 + 10 + look.size.sign / 2
-    lift = clear if look.labels and panel.sign_at == panel.label.at else 0.0
-    places = [look.frame.px(panel.sign_at) - lift * 1j]
+    lift = look.clear_of_name(look.size.sign / 2) if panel.sign_at == panel.label.at else 0
+    places = [look.frame.px(panel.sign_at) - lift]
     if not small and state.mark is PanelMark.HELD:
         places += [look.frame.px(_centre(shape)) for shape in panel.shapes[1:]]
     return "".join(draw(at, look.size.sign) for at in places)
@@ -101,10 +104,17 @@ def _fill(shape: PanelShape, state: PanelState, look: Look, here: bool) -> str:
         rule = "evenodd"
     fill = "tape" if here else "solid" if state.mark is PanelMark.SIGNED else "sheet"
     said = tag("path", d=data, fill_rule=rule, **paint(fill, also="fill"))
-    pattern = {PanelMark.WORKING: "hatch", PanelMark.READY: "cross"}.get(state.mark)
-    if pattern and not here:
-        said += tag("path", d=data, fill_rule=rule, fill=f"url(#{look.ids}-{pattern})")
+    if state.mark in (PanelMark.WORKING, PanelMark.READY) and not here:
+        said += _hatch(shape, state.mark is PanelMark.READY, look)
     return said
+
+
+def _hatch(shape: PanelShape, both_ways: bool, look: Look) -> str:
+    chains = [shape.outline, *(rim.curves for rim in shape.rims)]
+    outlines = [flattened(moved(chain, look.frame.px), 8) for chain in chains]
+    lines = hatch_lines(outlines, look.size.pitch, both_ways)
+    data = "".join(polyline_data(ends) for ends in lines)
+    return tag("path", d=data, **paint(stroke="ink", width=look.size.hatch, also="hatch"))
 
 
 def _data(chain: Chain, look: Look, closed: bool = False) -> str:

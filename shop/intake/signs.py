@@ -103,35 +103,3 @@ def damage(at: complex, text: str, radius: float) -> str:
         **paint("sheet"),
     )
     return ground + said + words(text, beside, radius * 1.4, bold=True, anchor="start")
-
-
-def hatch(name: str, pitch: float, width: float, both_ways: bool = False) -> str:
-    """Pattern of lines at 45°, `pitch` px apart. Drawn as lines in an upright tile, which paper can print too."""
-    side = pitch * 2**0.5
-    rising = [
-        ((-2, side + 2), (side + 2, -2)),
-        ((-2, 2), (2, -2)),
-        ((side - 2, side + 2), (side + 2, side - 2)),
-    ]
-    falling = [((side - a, b), (side - c, d)) for (a, b), (c, d) in rising] if both_ways else []
-    lines = [f"M{a:.3f},{b:.3f}L{c:.3f},{d:.3f}" for (a, b), (c, d) in [*rising, *falling]]
-    return tag(
-        "pattern",
-        tag("path", d="".join(lines), **paint(stroke="ink", width=width)),
-        id=name,
-        width=f"{side:.3f}",
-        height=f"{side:.3f}",
-        patternUnits="userSpaceOnUse",
-    )
-
-
-def stipple(name: str) -> str:
-    """Pattern of dots on an 8 px tile: primer."""
-    return tag(
-        "pattern",
-        disc(2 + 2j, 1.5) + disc(6 + 6j, 1.5),
-        id=name,
-        width=8,
-        height=8,
-        patternUnits="userSpaceOnUse",
-    )
