@@ -101,6 +101,9 @@ class FittingFacts:
     cure_running), from the clock (clock_unsure) and photo notes. Pass only those that concern the act:
     readings for primer and flooding; stale and primer times for flooding; cure for the edge round and
     released; photo notes for signings.
+
+    `hands` are all who ever answered a panel, piece or edge line of it before cure or signed it as ready or laid,
+    also where another answer or signature stands there now.
     """
 
     place: str
@@ -114,6 +117,7 @@ class FittingFacts:
     edge_names: Mapping[str, str] = field(default_factory=dict)
     ended: bool = False
     found: tuple[Reason, ...] = ()
+    hands: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)

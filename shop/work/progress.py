@@ -176,7 +176,7 @@ def tie_to(fitting: FittingFacts, person: int) -> str:
         for signature in facts.signatures:
             if signature.person == person and signature.meaning != Meaning.HIDDEN:
                 return f"signed it as {lower(Meaning(signature.meaning))}"
-    return ""
+    return "worked on it earlier" if person in fitting.hands else ""
 
 
 def lower(word: Stage | Meaning) -> str:
