@@ -62,7 +62,7 @@ def take_in(
     """A car comes in. A VIN that is known here is that car again, with a new owner where the name differs.
 
     `vin_confirmed`: why a failing check digit is right all the same. `promised_at`: an aware moment or None.
-    Refused with every reason at once; each names its field (`#id_vin`).
+    Refused with every reason at once; each names its field (`#vin`).
     """
     must_be_allowed(by, "take_in", workshop=workshop)
     typed = Typed()
@@ -162,7 +162,7 @@ def change_vehicle(
     )
     other = Vehicle.objects.known(vehicle.workshop, vin=car.vin, chassis=car.chassis)
     if other and other.pk != vehicle.pk:
-        typed.wrong("Another car here already has this number.", "#id_vin", "already_here")
+        typed.wrong("Another car here already has this number.", "#vin", "already_here")
     typed.stop()
     put_identity(vehicle, car)
     put_looks(vehicle, car)
@@ -178,9 +178,9 @@ def cancel_job(*, job, why, by: By, now) -> Job:
     must_be_allowed(by, "take_in", workshop=job.workshop)
     job = held(job)
     typed = Typed()
-    why = typed.line(why, name="The reason", most=300, where="#id_why")
+    why = typed.line(why, name="The reason", most=300, where="#why")
     if not why:
-        typed.reasons.append(Reason("reason_missing", "Say why the job is called off.", where="#id_why"))
+        typed.reasons.append(Reason("reason_missing", "Say why the job is called off.", where="#why"))
     if job.fittings.filter(checklists__stage="tack", checklists__outcomes__isnull=False).exists():
         typed.wrong("Film has been laid: finish the job, or take the film off first.", code="job_closed")
     typed.stop()
@@ -195,11 +195,11 @@ def _must_fit(typed, known, plan, shape, body) -> None:
     if plan is None:
         typed.missing("No plan is published: the owner publishes one under Shop, Documents.")
     if shape is None:
-        typed.wrong("There is no body sheet of that name here.", "#id_body")
+        typed.wrong("There is no body sheet of that name here.", "#body")
     if known is None:
         return
     if known.body != str(body):
-        typed.wrong(f"This car is known here with the body “{known.body}”.", "#id_body")
+        typed.wrong(f"This car is known here with the body “{known.body}”.", "#body")
     running = known.jobs.in_the_shop(known.workshop).first()
     if running:
         text = f"This car is already here, as job {running.number}."

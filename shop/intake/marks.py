@@ -22,11 +22,11 @@ def mark_damage(*, job, panel, kind, x_mil, y_mil, note="", photos=(), by: By, n
     job = held(job)
     row = panel_row(job, panel)
     typed = Typed()
-    kind = typed.one_of(kind, Mark.Kind.values, sentence="Say what kind of damage it is.", where="#id_kind")
-    note = typed.line(note, name="The note", most=300, where="#id_note")
+    kind = typed.one_of(kind, Mark.Kind.values, sentence="Say what kind of damage it is.", where="#kind")
+    note = typed.line(note, name="The note", most=300, where="#note")
     _must_be_inside(typed, x_mil, y_mil)
     if any(photo.workshop_id != job.workshop_id for photo in photos):
-        typed.wrong("That photo belongs to another workshop.", "#id_photo", "other_workshop")
+        typed.wrong("That photo belongs to another workshop.", "#photo", "other_workshop")
     typed.stop()
     mark = Mark.objects.create(
         job=job, panel=row, kind=kind, x_mil=x_mil, y_mil=y_mil, note=note, made_at=now
@@ -59,7 +59,7 @@ def strike_mark(*, mark, why="", by: By, now) -> Mark:
     must_be_allowed(by, "mark_damage", workshop=mark.job.workshop)
     job = held(mark.job)
     typed = Typed()
-    why = typed.line(why, name="The reason", most=200, where="#id_why")
+    why = typed.line(why, name="The reason", most=200, where="#why")
     _must_stand(typed, mark.struck_at)
     typed.stop()
     mark.struck_at = now
@@ -77,13 +77,13 @@ def note_paint(*, job, panel, kind, dried="", painted_on=None, note="", by: By, 
     job = held(job)
     row = panel_row(job, panel)
     typed = Typed()
-    kind = typed.one_of(kind, paint.KINDS, sentence="Say what is known of the paint.", where="#id_kind")
+    kind = typed.one_of(kind, paint.KINDS, sentence="Say what is known of the paint.", where="#kind")
     dried = typed.one_of(
-        dried, ("", *paint.DRIED), sentence="Say how it was dried: baked or in the air.", where="#id_dried"
+        dried, ("", *paint.DRIED), sentence="Say how it was dried: baked or in the air.", where="#dried"
     )
-    note = typed.line(note, name="The note", most=300, where="#id_note")
+    note = typed.line(note, name="The note", most=300, where="#note")
     if painted_on and painted_on > now.astimezone(ZoneInfo(job.workshop.zone)).date():
-        typed.wrong("It cannot have been painted on a day to come.", "#id_painted_on")
+        typed.wrong("It cannot have been painted on a day to come.", "#painted_on")
     typed.stop()
     row_note = PaintNote.objects.create(
         job=job, panel=row, kind=kind, dried=dried, painted_on=painted_on, note=note, made_at=now
@@ -100,9 +100,9 @@ def strike_paint(*, paint_note, why, by: By, now) -> PaintNote:
     must_be_allowed(by, "mark_damage", workshop=paint_note.job.workshop)
     job = held(paint_note.job)
     typed = Typed()
-    why = typed.line(why, name="The reason", most=200, where="#id_why")
+    why = typed.line(why, name="The reason", most=200, where="#why")
     if not why:
-        typed.reasons.append(Reason("reason_missing", "Say why the note was wrong.", where="#id_why"))
+        typed.reasons.append(Reason("reason_missing", "Say why the note was wrong.", where="#why"))
     _must_stand(typed, paint_note.struck_at)
     typed.stop()
     paint_note.struck_at = now
@@ -115,7 +115,7 @@ def strike_paint(*, paint_note, why, by: By, now) -> PaintNote:
 def _must_be_inside(typed, x_mil, y_mil) -> None:
     for value in (x_mil, y_mil):
         if type(value) is not int or not 0 <= value <= 1000:
-            typed.wrong("Touch the panel where the damage is: a mark lies inside its panel.", "#id_place")
+            typed.wrong("Touch the panel where the damage is: a mark lies inside its panel.", "#place")
             return
 
 

@@ -13,7 +13,7 @@ _JOINERS = {"\u200c", "\u200d"}  # part of correct spelling in several scripts
 class Typed:
     """Reads fields one after the other and keeps the reasons; `stop` refuses with all of them.
 
-    `where` is the field's place on the form (`#id_vin`), so that a reason can lead there.
+    `where` is the field's place on the form (`#vin`), so that a reason can lead there.
     """
 
     def __init__(self) -> None:
@@ -43,7 +43,7 @@ class Typed:
             return ""
         return str(value)
 
-    def wrong(self, sentence: str, where: str = "", code: str = "field_wrong") -> None:
+    def wrong(self, sentence: str, where: str = "", code: str = "value_wrong") -> None:
         self.reasons.append(Reason(code, sentence, where=where))
 
     def missing(self, sentence: str, where: str = "") -> None:

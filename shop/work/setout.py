@@ -158,7 +158,7 @@ def _read_piece(typed, job, row, old, given, pieces, now) -> Asked | None:
     roll = _roll(typed, job, old, given, name, now)
     sheet = _sheet(job, old, given, roll)
     if sheet is None:
-        typed.wrong(f"{name}: there is no such film sheet here.", "#id_sheet")
+        typed.wrong(f"{name}: there is no such film sheet here.", "#sheet")
         return None
     was = as_set(old) if old else None
     base = was or default_piece(panel_of(body, row.code), sheet.body, number)
@@ -166,7 +166,7 @@ def _read_piece(typed, job, row, old, given, pieces, now) -> Asked | None:
     new = read_piece(typed, base, given, name=name, whole=pieces == 1, least_mm=least)
     fresh = [pk for pk in new.people if was is None or pk not in was.people]
     for sentence in film_choice.unknown_people(job.workshop, fresh):
-        typed.wrong(f"{name}: {sentence}", "#id_people")
+        typed.wrong(f"{name}: {sentence}", "#people")
     before = told_set(was, old.roll, old.sheet) if old else None
     return Asked(row, old, was, new, roll, sheet, before)
 
@@ -179,7 +179,7 @@ def _roll(typed, job, old, given, name, now) -> Roll | None:
     else:
         roll = film_choice.find_roll(job.workshop, given["roll"])
         if roll is None:
-            typed.wrong(f"{name}: there is no such roll on the shelf.", "#id_roll", "lot_missing")
+            typed.wrong(f"{name}: there is no such roll on the shelf.", "#roll", "lot_missing")
             return None
     if old and old.roll_id == (roll.pk if roll else None):
         return roll
@@ -187,7 +187,7 @@ def _roll(typed, job, old, given, name, now) -> Roll | None:
         text = (
             f"{name} is signed as laid with roll {old.roll.code if old.roll else '–'}: it stays on that roll."
         )
-        typed.wrong(text, "#id_roll", "already_signed")
+        typed.wrong(text, "#roll", "already_signed")
     if roll:
         today = now.astimezone(ZoneInfo(job.workshop.zone)).date()
         typed.reasons += film_choice.roll_reasons(roll, name, today)

@@ -74,7 +74,7 @@ def test_a_mark_is_placed_moved_and_struck_and_the_book_has_all_three(job, dora)
 def test_a_mark_lies_inside_its_panel(job, dora, place):
     with pytest.raises(Refused) as caught:
         mark(job, dora, x_mil=place[0], y_mil=place[1])
-    assert codes(caught) == ["field_wrong"]
+    assert codes(caught) == ["value_wrong"]
     row = mark(job, dora)
     with pytest.raises(Refused):
         move_mark(mark=row, x_mil=place[0], y_mil=place[1], by=dora, now=NOW)
@@ -87,7 +87,7 @@ def test_a_mark_needs_a_panel_this_car_has_and_a_kind(job, dora):
     assert codes(caught) == ["not_asked"]
     with pytest.raises(Refused) as caught:
         mark(job, dora, kind="ghost")
-    assert codes(caught) == ["field_wrong"]
+    assert codes(caught) == ["value_wrong"]
 
 
 def test_doubtful_paint_waits_for_the_customer(job, dora):
@@ -134,7 +134,7 @@ def test_a_note_made_by_mistake_is_struck_with_a_reason(job, dora):
 def test_paint_notes_that_cannot_be_are_refused(job, dora, wrong):
     with pytest.raises(Refused) as caught:
         note_paint(job=job, panel="hood", by=dora, now=NOW, **({"kind": "fresh"} | wrong))
-    assert codes(caught) == ["field_wrong"]
+    assert codes(caught) == ["value_wrong"]
 
 
 def test_the_customer_signs_what_was_found(job, dora):

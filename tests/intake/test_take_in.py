@@ -105,16 +105,16 @@ def test_everything_wrong_is_said_at_once(shop, dora):
         )
     said = {(reason.code, reason.where) for reason in caught.value.reasons}
     assert said == {
-        ("field_missing", "#id_name"),
-        ("field_wrong", "#id_phone"),
-        ("field_wrong", "#id_mail"),
-        ("vin_length", "#id_vin"),
-        ("vin_letters", "#id_vin"),
-        ("field_missing", "#id_model"),
-        ("field_missing", "#id_colour"),
-        ("field_wrong", "#id_odometer"),
-        ("field_wrong", "#id_promised"),
-        ("field_wrong", "#id_body"),
+        ("field_missing", "#name"),
+        ("value_wrong", "#phone"),
+        ("value_wrong", "#mail"),
+        ("vin_length", "#vin"),
+        ("vin_letters", "#vin"),
+        ("field_missing", "#model"),
+        ("field_missing", "#colour"),
+        ("value_wrong", "#odometer"),
+        ("value_wrong", "#promised"),
+        ("value_wrong", "#body"),
     }
     assert not Vehicle.objects.exists()
     assert not Job.objects.exists()
@@ -161,7 +161,7 @@ def test_a_car_without_vin_has_a_chassis_number_and_a_reason(shop, dora):
     assert ("chassis", "CH0417") in keys_of(job.vehicle)
     with pytest.raises(Refused) as caught:
         come_in(shop, dora, vin=GOOD, chassis="CH-1", chassis_reason="both are there")
-    assert codes(caught) == ["field_wrong"]
+    assert codes(caught) == ["value_wrong"]
 
 
 def test_a_known_vin_is_that_car_again(shop, dora):
@@ -286,11 +286,11 @@ def test_names_are_kept_as_they_are_written(shop, dora, name):
 def test_names_nobody_can_print_are_refused(shop, dora, name):
     with pytest.raises(Refused) as caught:
         come_in(shop, dora, name=name)
-    assert codes(caught) == ["field_wrong"]
+    assert codes(caught) == ["value_wrong"]
 
 
 def test_without_plan_or_body_no_car_comes_in(shop, dora):
     shop.documents.filter(kind__in=["plan", "body"]).update(retired_at=NOW)
     with pytest.raises(Refused) as caught:
         come_in(shop, dora)
-    assert codes(caught) == ["field_missing", "field_wrong"]
+    assert codes(caught) == ["field_missing", "value_wrong"]

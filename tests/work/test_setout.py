@@ -161,9 +161,9 @@ def test_everything_wrong_is_said_at_once_and_nothing_is_written(job, dora, shop
     with pytest.raises(Refused) as caught:
         set_out(job=job, panel="hood", pieces=[piece], by=dora, now=NOW)
     assert sorted(codes(caught)) == [
-        "field_wrong",
-        "field_wrong",
-        "field_wrong",
+        "value_wrong",
+        "value_wrong",
+        "value_wrong",
         "not_asked",
         "roll_expired",
     ]
@@ -274,7 +274,7 @@ def test_rolls_people_and_desks_of_another_workshop_are_strangers(job, dora):
     otto = make.person(other, "Otto", "installer", "desk")
     with pytest.raises(Refused) as caught:
         set_out(job=job, panel="hood", pieces=[{"roll": roll.pk, "people": [otto.pk]}], by=dora, now=NOW)
-    assert codes(caught) == ["lot_missing", "field_wrong"]
+    assert codes(caught) == ["lot_missing", "value_wrong"]
     with pytest.raises(Refused) as caught:
         set_out(job=job, panel="hood", pieces=[{}], by=SignedIn(otto), now=NOW)
     assert codes(caught) == ["other_workshop"]
