@@ -8,7 +8,10 @@ month's last day where the number is missing.
 The law's roll to the next working day is for acts to be done, so cover is not stretched by it.
 """
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from dateutil.relativedelta import relativedelta
 
@@ -54,6 +57,37 @@ def days_last_day(start: date, days: int, counting: str) -> date:
         return start + timedelta(days=days if counting == EVENT_DAY_EXCLUDED else days - 1)
     except OverflowError as error:
         raise ValueError("The period ends after the year 9999.") from error
+
+
+@dataclass(frozen=True)
+class Span:
+    """One promise on one panel: `kind` material, workmanship or touch_up, in months or in days."""
+
+    kind: str
+    months: int | None
+    days: int | None
+    counting: str
+    first_day: date
+    last_day: date
+
+
+def spans(terms: Mapping[str, Any], first_day: date, *, flat: bool) -> list[Span]:
+    """What the terms promise for a panel handed over on `first_day`, which is covered itself.
+
+    `flat`: the panel lies flat and sees more sun; terms may give its film fewer months.
+    """
+    cover, counting = terms["cover"], terms["counting"]
+    material = cover["material"]
+    months = material.get("flat_months", material["months"]) if flat else material["months"]
+    found = [
+        Span(kind, length, None, counting, first_day, last_day(first_day, length, counting))
+        for kind, length in (("material", months), ("workmanship", cover["workmanship"]["months"]))
+    ]
+    days = cover["touch_up"]["days"]
+    return [
+        *found,
+        Span("touch_up", None, days, counting, first_day, days_last_day(first_day, days, counting)),
+    ]
 
 
 def is_covered(day: date, first_day: date, last_day: date) -> bool:
