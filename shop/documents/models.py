@@ -9,6 +9,10 @@ class DocumentQuerySet(models.QuerySet):
             workshop=workshop, kind=kind, published_at__isnull=False, retired_at__isnull=True
         ).order_by("-published_at", "-pk")
 
+    def for_list(self, workshop):
+        """Without the texts: they are long, and a list shows none of them."""
+        return self.filter(workshop=workshop).defer("body").order_by("kind", "name", "-published_at", "-pk")
+
     def in_force(self, workshop, kind, name=None):
         rows = self.published(workshop, kind)
         return (rows.filter(name=name) if name else rows).first()

@@ -12,7 +12,7 @@ from shop.film.models import Lot, Material, Roll
 from shop.people.identity import By
 from shop.people.names import tidy
 from shop.reasons import Reason, Refused
-from shop.record.actions import write
+from shop.record.actions import book_of, write
 
 WET = (Material.Kind.PRIMER, Material.Kind.SLIP, Material.Kind.TACK)
 
@@ -43,6 +43,7 @@ def receive_roll(
     A size far from any roll is refused until `confirmed` says that it was read twice.
     """
     must_be_allowed(by, "receive_roll", workshop=workshop)
+    book_of(workshop)
     lot, roll = tidy(lot), tidy(roll)
     days = {"received_on": received_on, "opened_on": opened_on, "expires_on": expires_on}
     _refuse(
@@ -79,6 +80,7 @@ def receive_lot(
 ) -> Lot:
     """A lot of primer, slip or tack onto the shelf, of a product already known or a new name."""
     must_be_allowed(by, "receive_lot", workshop=workshop)
+    book_of(workshop)
     lot, name = tidy(lot), tidy(name)
     days = {"received_on": received_on, "opened_on": opened_on, "expires_on": expires_on}
     reasons = questions.codes(lot=lot) + questions.dates(today=_today(workshop, now), **days)
@@ -138,6 +140,7 @@ def open_lot(*, lot: Lot, opened_on: date, by: By, now) -> Lot:
     """The day a bottle of this lot was opened."""
     workshop = lot.material.workshop
     must_be_allowed(by, "receive_lot", workshop=workshop)
+    book_of(workshop)
     lot = Lot.objects.select_for_update().get(pk=lot.pk)
     _opening(lot, workshop, opened_on, now)
     body = {"lot": lot.pk, "opened_on": opened_on.isoformat()}

@@ -1,7 +1,8 @@
 """What is on the shelf: film, primer, slip and tack, by lot and roll, and what was cut."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q, Sum
+from django.db.models.functions import Coalesce
 
 
 class Material(models.Model):
@@ -40,6 +41,11 @@ class LotQuerySet(models.QuerySet):
             .order_by("material__name", "code")
         )
 
+    def of(self, workshop):
+        return self.filter(material__workshop=workshop).select_related(
+            "material__workshop", "material__sheet"
+        )
+
 
 class Lot(models.Model):
     material = models.ForeignKey(Material, models.PROTECT, related_name="lots")
@@ -72,6 +78,10 @@ class RollQuerySet(models.QuerySet):
             .select_related("lot", "lot__material", "lot__material__sheet")
             .order_by("lot__material__name", "lot__code", "code")
         )
+
+    def with_left(self):
+        """`left_mm`: what the cuts entered so far leave on the roll."""
+        return self.annotate(left_mm=F("length_mm") - Coalesce(Sum("cuts__length_mm"), 0))
 
 
 class Roll(models.Model):

@@ -1,4 +1,7 @@
-"""The workshop, its people and its tablets: every change is one of these, and one entry in the workshop's book."""
+"""The workshop, its people and its tablets: every change is one of these, and one entry in the workshop's book.
+
+Where a name must be free, the book is locked first: two who add the same name at once come one after the other.
+"""
 
 from typing import Any
 
@@ -21,7 +24,7 @@ from shop.people.roster import (
     role_faults,
 )
 from shop.reasons import Reason, Refused
-from shop.record.actions import keep_private, open_book, told, write
+from shop.record.actions import book_of, keep_private, open_book, told, write
 
 PERSONAL = ("address", "phone", "mail")
 
@@ -121,6 +124,7 @@ def add_person(
 ) -> Person:
     """A new colleague. Without a PIN nothing can be signed, without a password there is no desk."""
     must_be_allowed(by, "add_person", workshop=workshop)
+    book_of(workshop)
     _refuse(
         name_faults(workshop, name)
         + role_faults(roles)
@@ -205,6 +209,7 @@ def leave(*, person: Person, by: By, now) -> Person:
 def enrol_tablet(*, workshop: Workshop, name: str, by: By, now) -> Tablet:
     """A place for a tablet; `tablets.link_token` makes the link that puts the cookie on it."""
     must_be_allowed(by, "enrol_tablet", workshop=workshop)
+    book_of(workshop)
     name = tidy(name)
     if not name or len(name) > 60:
         raise Refused(Reason("value_wrong", "Give the tablet a name of up to 60 characters.", where="#name"))

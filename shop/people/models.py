@@ -49,6 +49,9 @@ class PersonQuerySet(models.QuerySet):
     def with_roles(self):
         return self.prefetch_related("roles")
 
+    def for_list(self):
+        return self.with_roles().select_related("user", "workshop").order_by("name")
+
     def who_work(self, workshop):
         return self.here(workshop).filter(roles__role__in=[Role.INSTALLER, Role.INSPECTOR]).distinct()
 
@@ -100,8 +103,11 @@ class PersonRole(models.Model):
 
 
 class TabletQuerySet(models.QuerySet):
+    def of(self, workshop):
+        return self.filter(workshop=workshop).order_by("name")
+
     def enrolled(self, workshop):
-        return self.filter(workshop=workshop, revoked_at__isnull=True).order_by("name")
+        return self.of(workshop).filter(revoked_at__isnull=True)
 
 
 class Tablet(models.Model):

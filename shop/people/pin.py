@@ -6,6 +6,7 @@ outside the database, and misses lock the person, and the tablet they came from,
 
 import hashlib
 import hmac
+import secrets
 from datetime import timedelta
 
 from django.conf import settings
@@ -88,3 +89,10 @@ def _try(person_pk: int, pin: str, *, now, tablet_pk: int | None) -> Reason | No
     if not person.pin_hash:
         return Reason("pin_wrong", f"{person.name} has no PIN yet; the owner sets one under People.")
     return Reason("pin_wrong", f"That is not {person.name}'s PIN.")
+
+
+def fresh(length: int) -> str:
+    """A random PIN that nobody tries first."""
+    while problems(pin := "".join(str(secrets.randbelow(10)) for _ in range(length)), length):
+        pass
+    return pin

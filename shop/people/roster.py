@@ -6,11 +6,12 @@ from shop.people import pin as pins
 from shop.people.models import Person, PersonRole, Role, Workshop
 from shop.people.names import LONGEST, folded, tidy
 from shop.reasons import Reason, Refused
+from shop.record.actions import book_of
 
 
 def here(person: Person) -> Person:
     """The person as they are now, in a workshop whose people nobody else changes meanwhile."""
-    Workshop.objects.select_for_update().get(pk=person.workshop_id)
+    book_of(person.workshop)
     row = Person.objects.select_related("workshop", "user").get(pk=person.pk)
     if row.left_at:
         raise Refused(Reason("not_allowed", f"{row.name} does not work here any more."))
