@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from shop.documents import plan_shape
+from shop.documents import plan_shape, terms_shape
 from shop.documents.shape import (
     Faults,
     Shape,
@@ -70,10 +70,11 @@ def faults(document: Any) -> Faults:
         return head
     kind = document["kind"]
     found = floats(document, "")
-    if kind in _STRICT:
-        found += table({**_HEAD, **_STRICT[kind][0]}, {"note": words()})(document, "")
-        return found or _STRICT[kind][1](document)
-    return found + _texts(document, "") + _LOOSE[kind](document)
+    if kind == "body":
+        return found + _texts(document, "") + _body_agreement(document)
+    required, optional, agreement = _PARTS[kind]
+    found += table({**_HEAD, **required}, {"note": words(), **optional})(document, "")
+    return found or agreement(document)
 
 
 def _head(document: Any) -> Faults:
@@ -169,12 +170,12 @@ def _texts(value: Any, path: str) -> Faults:
     return found
 
 
-_STRICT: Mapping[str, tuple[Mapping[str, Shape], Callable[[Mapping[str, Any]], Faults]]] = {
-    "plan": (plan_shape.PARTS, plan_shape.agreement),
-    "film": (_FILM, _film_agreement),
-    "roles": (_ROLES, _roles_agreement),
-}
-_LOOSE: Mapping[str, Callable[[Mapping[str, Any]], Faults]] = {
-    "body": _body_agreement,
-    "terms": lambda terms: [],
+_NONE: Mapping[str, Shape] = {}
+_PARTS: Mapping[
+    str, tuple[Mapping[str, Shape], Mapping[str, Shape], Callable[[Mapping[str, Any]], Faults]]
+] = {
+    "plan": (plan_shape.PARTS, _NONE, plan_shape.agreement),
+    "film": (_FILM, _NONE, _film_agreement),
+    "roles": (_ROLES, _NONE, _roles_agreement),
+    "terms": (terms_shape.REQUIRED, terms_shape.OPTIONAL, terms_shape.agreement),
 }
