@@ -112,9 +112,12 @@ def closed(fitting: FittingFacts, stage: Stage) -> list[Reason]:
     """Stages open in order; tack and seal open together, cure only after the signing before it."""
     if stage is Stage.CURE:
         return unsigned(fitting, Meaning.LAID)
-    earlier = _before(stage)
+    # A signed stage lacks nothing but what the set-out added since, and that is said as such.
     lacking_stages = [
-        name for name in earlier if not progress.lacks_nothing(progress.stage_of(fitting, name))
+        name
+        for name in _before(stage)
+        if not progress.stage_signature(progress.stage_of(fitting, name))
+        and not progress.lacks_nothing(progress.stage_of(fitting, name))
     ]
     reasons = []
     if lacking_stages:
