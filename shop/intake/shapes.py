@@ -5,7 +5,7 @@ centre line to the right and y from the nose downwards; the left side of the car
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shop.intake.curves import Chain, contains, flattened
 
@@ -38,6 +38,7 @@ class Edge:
     finish: str
     return_mm: int | None = None
     primer: bool = False
+    short: Words = field(default_factory=dict)  # for a lane too short for the title
 
 
 @dataclass(frozen=True)

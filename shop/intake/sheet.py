@@ -195,6 +195,7 @@ def _edge(entry: Document) -> Edge:
         finish=entry["finish"],
         return_mm=entry.get("return_mm"),
         primer=bool(entry.get("primer", False)),
+        short=entry.get("short", {}),
     )
 
 

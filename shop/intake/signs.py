@@ -47,9 +47,9 @@ def chosen(at: complex, size: float) -> str:
 
 def finder(at: complex, width: float, height: float, stroke: float = 1.6, ground: str = "sheet") -> str:
     """Four view-finder brackets round a dot: a photo is kept."""
-    w, h, arm = width / 2, height / 2, min(width, height) * 0.28
+    w, h, arm = width / 2, height / 2, min(width, height) * 0.24
     back = tag("rect", x=at.real - w, y=at.imag - h, width=width, height=height, **paint(ground))
-    w, h = w - stroke / 2, h - stroke / 2
+    w, h = w - stroke * 1.4, h - stroke * 1.4
     lines = []
     for x, y in ((-w, -h), (w, -h), (w, h), (-w, h)):
         corner = at + complex(x, y)
