@@ -142,7 +142,8 @@ def _mark_at(mark: Mark, panel: Panel, look: Look) -> complex:
             if mark.edge and edge.code == mark.edge:
                 return px(middle(edge.curves))
     if panel.label.leader:
-        return px(middle(panel.label.leader) if look.labels else panel.label.leader[0][0])
+        named = look.labels and look.frame.width >= 600
+        return px(middle(panel.label.leader) if named else panel.label.leader[0][0])
     return px(panel.label.at) - look.clear_of_name(look.size.disc)
 
 

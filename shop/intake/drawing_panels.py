@@ -208,22 +208,49 @@ def _node(panel: Panel, node: Node, state: PanelState, look: Look) -> str:
 
 
 def panel_label(panel: Panel, state: PanelState, look: Look) -> str:
-    """The panel's name and, when it is in the job, its state in words under it."""
-    if not panel.label.shown or (panel.kind in _SLIM and look.frame.width < 800):
+    """The panel's name and, when it is in the job, its state in words under it.
+
+    Left out where it would run over the panel's neighbours: the list beside the drawing says it too.
+    """
+    lines = _label_lines(panel, state, look)
+    if not lines:
         return ""
-    label, size = panel.label, look.frame.name_size
+    label, out = panel.label, _is_out(state)
     at = look.frame.px(label.at)
-    name = say(panel.short, look.language)
-    out = _is_out(state)
-    lines = [(name, size - 1, False)] if out else [(name, size, True), (state.words, size - 2, False)]
-    inside = not label.leader
-    fill = "ink-2" if out else "sheet" if inside and _is_solid(state) else "ink"
+    fill = "ink-2" if out else "sheet" if _is_solid(state) and not label.leader else "ink"
     said = leader(panel, look, "line" if out else "ink")
-    if inside and not _is_solid(state):
+    if not label.leader and not _is_solid(state):
         said = _knocked_out(lines, at, look)
     for index, (text, high, bold) in enumerate(lines):
-        said += words(text, at + complex(0, index * size * 1.3), high, fill, bold, label.anchor)
+        said += words(
+            text, at + complex(0, index * look.frame.name_size * 1.3), high, fill, bold, label.anchor
+        )
     return tag("g", said, class_="label", aria_hidden="true")
+
+
+Lines = list[tuple[str, float, bool]]
+
+
+def _label_lines(panel: Panel, state: PanelState, look: Look) -> Lines:
+    """Text, size and weight of each line: name and state, the name alone, or nothing, as there is room."""
+    size, width = look.frame.name_size, look.frame.width
+    if not panel.label.shown or (width < 800 and panel.kind in _SLIM) or (width < 600 and _is_out(state)):
+        return []
+    name = say(panel.short, look.language)
+    if _is_out(state):
+        return [(name, size - 1, False)]
+    lines: Lines = [(name, size, True), (state.words, size - 2, False)]
+    if panel.label.leader:
+        return lines if width >= 600 else []
+    room = _room(panel, look)
+    fitting = [line for line in lines if text_width(*line) + 10 < room]
+    return fitting if lines[0] in fitting else []
+
+
+def _room(panel: Panel, look: Look) -> float:
+    """Width of the panel's main shape, in px."""
+    across = [c[3].real for c in panel.shapes[0].outline]
+    return (max(across) - min(across)) * look.frame.scale
 
 
 def leader(panel: Panel, look: Look, stroke: str = "ink") -> str:
@@ -237,7 +264,7 @@ def _is_solid(state: PanelState) -> bool:
     return state.mark is PanelMark.SIGNED
 
 
-def _knocked_out(lines: list[tuple[str, float, bool]], at: complex, look: Look) -> str:
+def _knocked_out(lines: Lines, at: complex, look: Look) -> str:
     wide = max(text_width(text, high, bold) for text, high, bold in lines) + 14
     high = look.frame.name_size * (1.3 * len(lines) - 0.1) + 9
     return tag(
