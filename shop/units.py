@@ -147,7 +147,7 @@ def parse_c100(text: str, system: str = METRIC) -> int:
     (2140, 2111, 2111)
     """
     number, unit = _split(text, "temperature", "21.4 °C or 70 °F")
-    unit = re.sub(r"^(°|deg|degrees?)\s*", "", unit)
+    unit = re.sub(r"^(°|degrees?|deg)\s*", "", unit)
     unit = {"c": "c", "celsius": "c", "f": "f", "fahrenheit": "f", "": "f" if system == US else "c"}.get(
         unit, "?"
     )
