@@ -1,9 +1,12 @@
 """Every address of the program. Each view carries its door (shop.people.doors)."""
 
-from django.urls import path
+from django.urls import include, path
 
 from shop.public import health
 
+ROOMS = ("people", "documents", "photos", "work", "public")
+
 urlpatterns = [
     path("health/", health.health, name="health"),
+    *(path("", include(f"shop.{room}.urls")) for room in ROOMS),
 ]

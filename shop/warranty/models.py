@@ -2,6 +2,34 @@
 
 from django.db import models
 from django.db.models import Q
+from django.db.models.functions import Length
+
+
+class CertificateQuerySet(models.QuerySet):
+    def of(self, workshop):
+        return self.filter(workshop=workshop)
+
+    def by_token(self, token: str):
+        """The certificate behind a whole token, whatever workshop gave it, or None."""
+        return self.filter(token=token).select_related("workshop").with_revisions().first()
+
+    def by_code(self, code: str):
+        """The certificate whose token begins with the short code; None where that is not exactly one."""
+        found = list(self.filter(token__startswith=code).select_related("workshop").with_revisions()[:2])
+        return found[0] if len(found) == 1 else None
+
+    def with_revisions(self):
+        return self.prefetch_related("revisions__issued_by")
+
+    def last_number(self, workshop, year: str) -> str | None:
+        """The highest number given in a year (`26`); longer numbers come after shorter ones."""
+        given = self.filter(workshop=workshop, imported=False, number__startswith=f"{year}-")
+        return (
+            given.annotate(long=Length("number"))
+            .order_by("-long", "-number")
+            .values_list("number", flat=True)
+            .first()
+        )
 
 
 class Certificate(models.Model):
@@ -10,6 +38,8 @@ class Certificate(models.Model):
     token = models.CharField(max_length=64)
     job = models.OneToOneField("shop.Job", models.PROTECT, null=True, blank=True, related_name="certificate")
     imported = models.BooleanField(default=False)
+
+    objects = CertificateQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -24,6 +54,19 @@ class Certificate(models.Model):
 
     def __str__(self):
         return self.number
+
+    def current(self) -> "Revision":
+        """The revision in force: the last one. Whether it was withdrawn is its own matter."""
+        return max(self.revisions.all(), key=lambda revision: revision.n)
+
+
+class RevisionQuerySet(models.QuerySet):
+    def printed_as(self, sha256: str):
+        """The revision whose paper has these bytes, or None."""
+        return self.filter(pdf_sha256=sha256).select_related("certificate__workshop").first()
+
+    def in_order(self):
+        return self.select_related("issued_by").order_by("n")
 
 
 class Revision(models.Model):
@@ -45,6 +88,8 @@ class Revision(models.Model):
     issued_at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     withdrawn_why = models.CharField(max_length=300, blank=True)
+
+    objects = RevisionQuerySet.as_manager()
 
     class Meta:
         constraints = [

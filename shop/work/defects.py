@@ -166,6 +166,7 @@ def put_right(
     if piece is None:
         raise Refused(Reason("superseded", "That film is no longer on the car."))
     photos = photos or []
+    proof = [*photos, *(shown.photo for shown in defect.photos.filter(after=True, photo__isnull=False))]
     way = next((w for w in floor.plan.get("dispositions", ()) if w["code"] == disposition), {})
     facts = PutRightFacts(
         by=told.who(by),
@@ -176,7 +177,7 @@ def put_right(
         known=bool(way),
         needs_agreement=bool(way.get("agreement")) and agreed is None,
         needs_proof=bool(way.get("proof")),
-        proof=len(photos),
+        proof=len(proof),
     )
     reasons = gates.put_right_reasons(facts, roles_of(job.workshop))
     reasons += _unfit(
@@ -195,7 +196,7 @@ def put_right(
             "kind": kind or defect.kind,
             "cause": cause,
             "note": note,
-            "photos": [photo.sha256 for photo in photos],
+            "photos": [photo.sha256 for photo in proof],
             "agreed": told_private(agreed.strokes) if agreed else None,
         },
         by=by,

@@ -37,7 +37,7 @@ class StageOnFloor:
         return any(proof.photo_id and not proof.set_aside for proof in self.photos.get((key, edge), ()))
 
 
-@dataclass
+@dataclass(eq=False)
 class Piece:
     """One live fitting, looked at whole."""
 

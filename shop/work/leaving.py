@@ -6,6 +6,7 @@ from django.db import transaction
 
 from shop.documents.rights import roles_of
 from shop.intake.models import Consent
+from shop.intake.strokes import read_strokes, strokes_text
 from shop.people.identity import By, must_be_proven
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import keep_private, write
@@ -83,16 +84,15 @@ def hand_over(
 ) -> HandOver:
     """Give the car back: the day, the customer's hand under the words shown."""
     must_be_proven(by)
-    from shop.intake.strokes import as_text, problems
-
-    reasons = hand_over_reasons(job=job, by=by, on=on, signed=not problems(strokes), now=now)
+    drawn, unsigned = _drawn(strokes)
+    reasons = hand_over_reasons(job=job, by=by, on=on, signed=True, now=now) + unsigned
     if odometer_km is not None and job.odometer_km and odometer_km < job.odometer_km:
         reasons.append(
             Reason("answer_unfit", f"The car came in with {job.odometer_km} km; it cannot leave with less.")
         )
     if blocking(reasons):
         raise Refused(reasons)
-    hand = keep_private(job.workshop, as_text(strokes))
+    hand = keep_private(job.workshop, strokes_text(drawn))
     consent = Consent.objects.create(
         job=job, kind=Consent.Kind.HAND_OVER, text=text, strokes=hand, given_at=now
     )
@@ -106,3 +106,10 @@ def hand_over(
     return HandOver.objects.create(
         entry=entry, job=job, person=by.person, consent=consent, on=on, odometer_km=odometer_km, at=now
     )
+
+
+def _drawn(strokes) -> tuple[list, list[Reason]]:
+    try:
+        return read_strokes(strokes), []
+    except Refused as refusal:
+        return [], refusal.reasons

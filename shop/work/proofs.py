@@ -32,15 +32,20 @@ def keep_photo(
     device_at=None,
     sure: bool = True,
 ) -> list[OutcomePhoto]:
-    """Keep one photo as proof of each place `{"line", "panel", "edge"}`; with `upload` its bytes may follow."""
+    """Keep one photo as proof of each place `{"line", "panel", "edge"}`; with `upload` its bytes may follow.
+
+    A place may also be `{"defect": id, "after": true}`: what was found, or how it looks put right.
+    """
     happened_at = happened_at or now
     floor = Floor(job)
-    spots = [spot for place in places for spot in _spots(floor, place)]
-    if not spots:
+    shown = [_defect_shown(floor, place) for place in places if place.get("defect")]
+    spots = [spot for place in places if not place.get("defect") for spot in _spots(floor, place)]
+    if not spots and not shown:
         raise Refused(Reason("not_asked", "Say which edge or line the photo shows."))
     reasons = [reason for spot in spots for reason in _reasons(floor, spot, by, happened_at)]
     sha256 = photo.sha256 if photo else upload.sha256
-    reasons += reused(job, sha256, spots)
+    reasons += gates.verb_reasons("keep_photo", told.who(by), roles_of(job.workshop))
+    reasons += reused(job, sha256, spots) if spots else []
     late = signed_meanwhile([stage for _, stage, _, _ in spots], happened_at, now)
     stops = [reason for reason in blocking(reasons) if not (late and reason.code == "already_signed")]
     if stops:
@@ -52,6 +57,7 @@ def keep_photo(
         body={
             "sha256": sha256,
             "places": [[piece.place, line.key, edge] for piece, _, line, edge in spots],
+            "defects": [[defect.pk, after] for defect, after in shown],
             "arrived": photo is not None,
             "late": late,
         },
@@ -60,6 +66,9 @@ def keep_photo(
         happened_at=happened_at,
         device_at=device_at,
         sure=sure,
+    )
+    DefectPhoto.objects.bulk_create(
+        DefectPhoto(defect=defect, photo=photo, upload=upload, after=after) for defect, after in shown
     )
     rows = []
     for piece, stage, line, edge in spots:
@@ -146,6 +155,16 @@ def reused(job, sha256: str, spots) -> list[Reason]:
     return []
 
 
+def _defect_shown(floor: Floor, place: dict):
+    for piece in floor.pieces:
+        for defect in piece.defects:
+            if str(defect.pk) == str(place["defect"]):
+                if defect.closed_at:
+                    raise Refused(Reason("superseded", f"{piece.name}: that was settled already."))
+                return defect, bool(place.get("after"))
+    raise Refused(Reason("superseded", "There is no such defect on this car."))
+
+
 def _spots(floor: Floor, place: dict):
     key, panel, edge = (str(place.get(name) or "") for name in ("line", "panel", "edge"))
     for piece, stage, line, spots in targets_of(floor, key, [panel] if panel else [], [edge] if edge else []):
@@ -167,6 +186,5 @@ def _reasons(floor: Floor, spot, by: By, at) -> list[Reason]:
         edges=(edge,) if edge else (),
         self_release=floor.job.workshop.self_release,
     )
-    roles = roles_of(floor.job.workshop)
-    found = gates.answer_reasons(facts, roles) + gates.verb_reasons("keep_photo", told.who(by), roles)
+    found = gates.answer_reasons(facts, roles_of(floor.job.workshop))
     return [reason for reason in found if reason.code not in NOT_FOR_PHOTOS]
