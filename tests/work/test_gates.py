@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from shop.reasons import Reason, Weight, blocking
-from shop.work import gates
+from shop.work import gates, progress
 from shop.work.cases import DefectFacts, HandOverFacts, IssueFacts, LotFacts, PutRightFacts, ReleaseFacts
 from shop.work.checklist import EdgeSpec, all_lines
 from shop.work.kinds import Meaning, Stage
@@ -275,6 +275,10 @@ SIGNINGS = {
         sign("ready", put(until("ready"), "wash", "wash.washed", answer="wrong")),
         ["line_open"],
     ),
+    "ready, a wipe waved away": (
+        sign("ready", put(until("ready"), "degrease", "degrease.wipe", "cowl", answer="na")),
+        ["line_open"],
+    ),
     "ready, a photo missing": (sign("ready", without("photo:wash.hardware_off", "ready")), ["photo_missing"]),
     "ready, not here needs no photo": (
         sign(
@@ -309,6 +313,20 @@ SIGNINGS = {
     "hidden": (sign("hidden", until("hidden")), []),
     "hidden, by the installer": (sign("hidden", until("hidden"), by=ALONE), ["same_person"]),
     "hidden, alone by the owner's leave": (sign("hidden", until("hidden"), by=ALONE, self_release=True), []),
+    "hidden, alone, an edge added on the day it was laid": (
+        sign(
+            "hidden",
+            change(
+                wider(without("released"), Stage.SEAL, HOOD.edges[0]),
+                Stage.SEAL,
+                signatures=(signature("laid", {"seal.flushed"}),),
+            ),
+            by=ALONE,
+            self_release=True,
+            now=NOW + timedelta(hours=3),
+        ),
+        [],
+    ),
     "hidden, by an installer only": (sign("hidden", until("hidden"), by=TOM), ["not_allowed", "same_person"]),
     "hidden, without its photo": (
         sign("hidden", without("photo:seal.hidden_edge@cowl", "hidden", "laid", "released")),
@@ -587,6 +605,12 @@ def test_whoever_signed_the_work_does_not_check_it(meaning):
         facts = change(facts, stage, signatures=marks)
     found = codes(gates.sign_reasons(sign("released", facts), ROLES))
     assert "same_person" in found
+
+
+def test_an_edge_nobody_hides_leaves_the_hidden_edges_signed():
+    seen = until("laid")
+    assert progress.is_signed(wider(seen, Stage.SEAL, EdgeSpec("left", "edge", "short")), Meaning.HIDDEN)
+    assert not progress.is_signed(wider(seen, Stage.SEAL, TAIL), Meaning.HIDDEN)
 
 
 def test_looking_at_hidden_edges_ties_nobody():
