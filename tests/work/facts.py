@@ -10,7 +10,17 @@ from functools import cache
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from shop.work.cases import AnswerFacts, FittingFacts, Given, LotFacts, Signature, SignFacts, StageFacts, Who
+from shop.work.cases import (
+    AnswerFacts,
+    DefectFacts,
+    FittingFacts,
+    Given,
+    LotFacts,
+    Signature,
+    SignFacts,
+    StageFacts,
+    Who,
+)
 from shop.work.checklist import EdgeSpec, PieceSpec, all_lines
 from shop.work.kinds import SATISFIED_BY, STAGES_OF, LineKind, Meaning, Stage
 
@@ -34,6 +44,9 @@ OTHER = {
     "slip": LotFacts("slip", "S-1"),
     "tack": LotFacts("tack", "T-1"),
 }
+
+LIFT = DefectFacts(7, "Lifted edge", edge="front")
+CUT = DefectFacts(8, "Cut in paint", open=False, paint_cut=True)
 
 HOOD = PieceSpec(
     panel="hood",
@@ -186,3 +199,22 @@ def sign(meaning, *fittings, by=None, **rest):
     by = by or (MAREK if meaning in ("hidden", "released") else INES)
     given = {"now": NOW + timedelta(days=1, hours=3), "zone": ZONE}
     return SignFacts(meaning, tuple(fittings), by, **{**given, **rest})
+
+
+def codes(reasons):
+    return [reason.code for reason in reasons]
+
+
+def dry(**rest):
+    """Ready signed, the dry card answered, nothing wet yet."""
+    later = [
+        line.key for stage in ("seal", "steam", "cure") for line in lines_of(HOOD)[stage] if line.required
+    ]
+    after = [line.key for line in lines_of(HOOD)["tack"] if line.card == "after"]
+    return without("tack.flooding", "hidden", "laid", "released", *after, *later, **rest)
+
+
+def wider(facts, stage, edge):
+    """The same fitting after an edge was added at set-out."""
+    lines = lines_of(replace(HOOD, edges=(*HOOD.edges, edge)))
+    return change(facts, stage, lines=tuple(lines[stage]))
