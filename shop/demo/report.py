@@ -5,7 +5,7 @@ from django.conf import settings
 from shop import store
 from shop.demo import names
 from shop.people import tablets
-from shop.warranty.address import check_url
+from shop.warranty.address import base_of, check_url
 from shop.work.models.fitting import Fitting
 
 
@@ -52,7 +52,7 @@ def _paper(revision) -> dict:
         "number": revision.certificate.number,
         "pdf": str(_pdf_path(revision)),
         "pdf_sha256": revision.pdf_sha256,
-        "check_url": check_url(revision.certificate),
+        "check_url": check_url(base_of(revision.certificate.workshop), revision.certificate.token),
         "facts_digest": revision.facts_digest,
         "cover": [
             {

@@ -13,6 +13,7 @@ from shop.intake import actions as intake
 from shop.people import actions as people
 from shop.people.identity import Proven, SignedIn
 from shop.warranty import actions as warranty
+from shop.warranty.paper import print_revision
 from shop.work import actions, setout
 
 FRONT = ["hood", "fender-left", "fender-right"]
@@ -176,7 +177,7 @@ class Story:
             odometer_km=job.odometer_km + 2,
         )
         now = crew.tick(5)
-        self.revisions.append(warranty.issue(job=job, by=by, now=now))
+        self.revisions.append(print_revision(warranty.issue(job=job, by=by, now=now)))
 
     def car_at_work(self) -> None:
         """A second car stands in the bay with its first stages done, so that there is something to tick."""
