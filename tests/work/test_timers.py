@@ -60,6 +60,11 @@ def test_an_unsure_primer_takes_both_worse_bounds(primed, expected):
     assert codes(flash_off(primed, after(30), min_s=300, max_s=3600)) == expected
 
 
+def test_an_unsure_laying_takes_both_worse_bounds_too():
+    assert codes(flash_off(START, unsure(2, 10), min_s=300, max_s=3600)) == ["primer_early", "clock_unsure"]
+    assert codes(flash_off(START, unsure(50, 61), min_s=300, max_s=3600)) == ["primer_late", "clock_unsure"]
+
+
 def test_a_window_that_closes_before_it_opens_is_refused():
     with pytest.raises(ValueError, match="shorter"):
         flash_off(START, START, min_s=60, max_s=59)
