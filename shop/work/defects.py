@@ -1,5 +1,7 @@
 """Defects: raised where they are seen, put right with proof. An open one holds its panel."""
 
+from dataclasses import replace
+
 from django.db import transaction
 
 from shop.documents.rights import roles_of
@@ -9,7 +11,7 @@ from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import told as told_private
 from shop.record.actions import write
 from shop.work import gates, told
-from shop.work.cases import PutRightFacts
+from shop.work.cases import DefectFacts, PutRightFacts
 from shop.work.checklist import Line
 from shop.work.floor import Floor, Piece, StageOnFloor
 from shop.work.kinds import Stage
@@ -146,6 +148,13 @@ def _unfit(floor, piece, kind, edge, x_mil, y_mil, found_at, comes_from, cause, 
     return found
 
 
+def _as_closed(floor: Floor, piece: Piece, defect: Defect, kind: str, agreed: Consent | None) -> DefectFacts:
+    """The defect as it will stand: named now, with the agreement that comes with this act."""
+    facts = next(d for d in told.defect_facts(floor, piece) if d.id == defect.pk)
+    named = kind or defect.kind
+    return replace(facts, paint_cut=named == told.PAINT_CUT, agreed=facts.agreed or agreed is not None)
+
+
 @transaction.atomic
 def put_right(
     *,
@@ -172,10 +181,10 @@ def put_right(
         by=told.who(by),
         place=piece.place,
         name=piece.name,
-        defect=next(d for d in told.defect_facts(floor, piece) if d.id == defect.pk),
+        defect=_as_closed(floor, piece, defect, kind, agreed),
         disposition=disposition,
         known=bool(way),
-        needs_agreement=bool(way.get("agreement")) and agreed is None,
+        needs_agreement=bool(way.get("agreement")),
         needs_proof=bool(way.get("proof")),
         proof=len(proof),
     )

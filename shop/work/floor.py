@@ -73,6 +73,7 @@ class Floor:
         rows = rows or _Rows([job])
         self.job = job
         self.plan = job.plan.body
+        self.scopes = {line["key"]: line["scope"] for line in self.plan["lines"]}
         self.body = body_of(job.body)
         order = {panel.code: n for n, panel in enumerate(self.body.panels)}
         fittings = sorted(

@@ -113,6 +113,7 @@ def _stage_facts(floor: Floor, stage: StageOnFloor) -> StageFacts:
                 person_name=on.outcome.person.name,
                 at=on.outcome.at,
                 edge=edge,
+                scope=floor.scopes.get(key, ""),
                 lots=lots_named(floor, on.outcome.value),
             )
             for (key, edge), on in stage.answers.items()
