@@ -223,7 +223,7 @@ def _least(radii: list[float], asked: list[bool]) -> list[float]:
     said = []
     for index in range(count):
         after = (index + 1) % count
-        lane_px = _TOUCH + 14 if asked[after] else 4.0
+        lane_px = _TOUCH + 14 if asked[after] else 18.0  # round a tip the way is longer than the distance
         said.append(radii[index] + radii[after] + lane_px)
     return said
 
