@@ -4,7 +4,7 @@ from django.urls import include, path
 
 from shop.public import health
 
-ROOMS = ("people", "documents", "photos", "work", "public")
+ROOMS = ("people", "documents", "photos", "work", "offline", "film", "public")
 
 urlpatterns = [
     path("health/", health.health, name="health"),

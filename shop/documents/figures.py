@@ -18,6 +18,9 @@ _NAMES: Final = {
     "not_here": "Why something is not here",
     "stale": "Going stale",
     "limits": "Limits of air, panel and cut",
+    "cure": "Cure times",
+    "primer": "Primer times",
+    "reading": "How long readings hold",
 }
 
 

@@ -106,17 +106,22 @@ def _entry(name: str, part: Body, unit: str, reader: Reader) -> Entry:
         if key not in _UNSAID and key != "when"
     ]
     told += [f"only {condition(part['when'], reader)}"] if "when" in part else []
-    text = "; ".join(told)
+    text = "; ".join(told).replace(f"; {_JOINED['good_to']}", f" {_JOINED['good_to']}")
     own = reader.say(part["text"]) if "text" in part and reader.say(part["text"]) != name else ""
     more = (str(part["source"]),) if "source" in part else ()
     text = " ".join(filter(None, (own, text[:1].upper() + text[1:])))
     return Entry(name, text, more, reader.say(part.get("caution", "")))
 
 
+_JOINED: Final = {"cover": "under", "good_to": "to"}
+
+
 def _said(key: str, value: Any, unit: str, reader: Reader) -> str:
     if key == "stage":
         return reader.word(Stage, str(value)).lower()
     told = figure(value, unit, reader)
+    if key in ("cover", "good_to"):
+        return f"{_JOINED[key]} {told}"
     return told if key == unit else f"{human(key).lower()} {told}"
 
 

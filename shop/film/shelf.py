@@ -35,8 +35,8 @@ class Product:
 def length(mm: int, system: str) -> str:
     """A length as it is said on the shelf: metres from one metre on, feet from ten feet on.
 
-    >>> length(15_000, "metric"), length(1_520, "metric"), length(15_240, "us"), length(60, "metric")
-    ('15 m', '1.52 m', '50 ft', '60 mm')
+    >>> length(15_000, "metric"), length(15_240, "us"), length(60, "metric")
+    ('15 m', '50 ft', '60 mm')
     """
     if system == units.US or mm < 1000:
         return units.format_mm(mm, system)
@@ -47,10 +47,12 @@ def size(width_mm: int, length_mm: int, system: str) -> str:
     """Width by length in the shop's units, the other system behind it.
 
     >>> size(1_524, 15_240, "us")
-    '60 in × 50 ft (1.52 m × 15.24 m)'
+    '60 in × 50 ft (1524 mm × 15.24 m)'
     """
     other = units.METRIC if system == units.US else units.US
-    own, behind = (f"{length(width_mm, each)} × {length(length_mm, each)}" for each in (system, other))
+    own, behind = (
+        f"{units.format_mm(width_mm, each)} × {length(length_mm, each)}" for each in (system, other)
+    )
     return f"{own} ({behind})"
 
 
@@ -88,11 +90,9 @@ def row_of_roll(roll: Roll, system: str, today: date) -> OnShelf:
     )
 
 
-def wet(lots: Iterable[Lot], today: date) -> list[Product]:
-    """Lots of primer, slip and tack grouped by product."""
-    found: dict[int, Product] = {}
-    for lot in lots:
-        product = found.setdefault(lot.material_id, Product(lot.material))
-        why = wrong(lot, lot.expires_on, today)
-        product.rows.append(OnShelf(lot, None, "", "", lot.expires_on, lot.opened_on, why))
-    return list(found.values())
+def wet(lots: Iterable[Lot], today: date) -> list[OnShelf]:
+    """Lots of primer, slip and tack, in the order given."""
+    return [
+        OnShelf(lot, None, "", "", lot.expires_on, lot.opened_on, wrong(lot, lot.expires_on, today))
+        for lot in lots
+    ]

@@ -87,6 +87,10 @@ class Person(models.Model):
     def role_set(self) -> frozenset[str]:
         return frozenset(row.role for row in self.roles.all())
 
+    @property
+    def role_words(self) -> str:
+        return ", ".join(str(role.label) for role in Role if role in self.role_set)
+
     def has(self, *roles: str) -> bool:
         return bool(self.role_set & set(roles))
 

@@ -35,9 +35,9 @@ def hashed(pin: str) -> str:
 def problems(pin: str, length: int) -> list[Reason]:
     """What is wrong with a new PIN, as sentences."""
     if not (pin.isascii() and pin.isdigit()) or len(pin) != length:
-        return [Reason("pin_shape", f"A PIN here has {length} digits.")]
+        return [Reason("pin_shape", f"A PIN here has {length} digits.", where="#pin")]
     if pin in EASY or len(set(pin)) == 1 or pin in "01234567890" or pin in "09876543210":
-        return [Reason("pin_easy", "That PIN is the first one people try; take another.")]
+        return [Reason("pin_easy", "That PIN is the first one people try; take another.", where="#pin")]
     return []
 
 
