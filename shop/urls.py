@@ -4,7 +4,7 @@ from django.urls import include, path
 
 from shop.public import health
 
-ROOMS = ("people", "documents", "photos", "work", "offline", "film", "public")
+ROOMS = ("people", "documents", "photos", "intake", "film", "work", "offline", "public")
 
 urlpatterns = [
     path("health/", health.health, name="health"),

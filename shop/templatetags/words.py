@@ -5,6 +5,8 @@ from zoneinfo import ZoneInfo
 from django import template
 from django.utils.html import format_html
 
+from shop import clock
+
 register = template.Library()
 
 
@@ -40,6 +42,18 @@ def moment(value, zone):
         return ""
     there = value.astimezone(ZoneInfo(zone))
     return f"{day(there)}, {there:%H:%M}"
+
+
+@register.filter
+def soon(value, zone):
+    """A moment near at hand: "today 17:00", "Thu 17:00", else with its day."""
+    if not value:
+        return ""
+    there = value.astimezone(ZoneInfo(zone))
+    days = (there.date() - clock.now().astimezone(ZoneInfo(zone)).date()).days
+    if days == 0:
+        return f"today {there:%H:%M}"
+    return f"{there:%a %H:%M}" if 0 < days < 7 else f"{there.day} {there:%b %H:%M}"
 
 
 @register.filter

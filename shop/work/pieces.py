@@ -77,8 +77,8 @@ def read_piece(
 ) -> PieceSet:
     """`base` with what was asked for over it; what is wrong goes to `typed`.
 
-    `whole`: the only piece of its panel, so edges nobody names stay as they are. Of several pieces each has
-    just the edges named for it; the rest do not belong to it and are open.
+    `whole`: the only piece of its panel, so edges nobody names stay as they are, and it has no seams. Of
+    several pieces each has just the edges named for it; the rest do not belong to it and are open.
     """
     features = given.get("features", base.features)
     if not isinstance(features, Sequence) or isinstance(features, str):
@@ -131,12 +131,14 @@ def _edges(
             continue
         named.add(code)
         edges[code] = _edge(typed, edge, asked, name, least_mm)
-    if whole:
-        return edges
     return {
-        code: edge if code in named else replace(edge, finish=str(Finish.OPEN), return_mm=None, primer=False)
+        code: edge if code in named or (whole and edge.kind != EdgeKind.SEAM) else _opened(edge)
         for code, edge in edges.items()
     }
+
+
+def _opened(edge: EdgeSet) -> EdgeSet:
+    return replace(edge, finish=str(Finish.OPEN), return_mm=None, primer=False)
 
 
 def _seam(code: str) -> EdgeSet | None:
@@ -148,7 +150,8 @@ def _seam(code: str) -> EdgeSet | None:
 
 def _edge(typed: Typed, edge: EdgeSet, asked: Mapping[str, Any], name: str, least_mm: int) -> EdgeSet:
     words = f"{name}, {edge.code.replace('-', ' ')}"
-    finishes = [Finish.SEAM] if edge.kind == EdgeKind.SEAM else [f for f in Finish if f != Finish.SEAM]
+    seam = edge.kind == EdgeKind.SEAM
+    finishes = [Finish.SEAM, Finish.OPEN] if seam else [f for f in Finish if f != Finish.SEAM]
     finish = typed.one_of(
         asked.get("finish", edge.finish), finishes, sentence=f"{words}: choose how it ends."
     )

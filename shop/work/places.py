@@ -31,10 +31,18 @@ def shown(reasons: list[Reason], job) -> list[dict]:
     return [
         {
             "code": reason.code,
-            "text": reason.text,
+            **_in_two(reason.text),
             "weight": str(reason.weight),
             "where_url": url_of(reason, job),
             "place": reason.where.partition("/")[0].partition("@")[0],
         }
         for reason in reasons
     ]
+
+
+def _in_two(text: str) -> dict[str, str]:
+    """A long sentence as its subject, to be read a metre away, and the quieter rest."""
+    head, colon, rest = text.partition(": ")
+    if not colon or len(text) < 60 or len(head) > 60:
+        return {"text": text, "why": ""}
+    return {"text": f"{head}.", "why": rest[0].upper() + rest[1:]}

@@ -104,6 +104,8 @@ def _edge_state(piece, here, lines, edge) -> EdgeState:
     photo = any(here.has_photo(line.key, edge.code) for line in asked)
     if edge.finish == "open":
         return EdgeState(EdgeMark.OPEN)
+    if not lines:
+        return EdgeState(finish=finish, primed=primed)
     if not asked:
         return EdgeState(EdgeMark.NOT_HERE, finish=finish, primed=primed, note="not asked")
     given = [on.outcome.answer for line in asked if (on := here.answers.get((line.key, edge.code)))]

@@ -1,6 +1,7 @@
 """What a car waits for, in one answer: a person, a clock, or the next thing to do."""
 
 from dataclasses import dataclass
+from datetime import datetime
 
 from shop.work import bay, conditions, obstacles, progress, states, told
 from shop.work.floor import Floor, Piece
@@ -18,7 +19,7 @@ class Wait:
     act: str
     url: str
     stage: str = ""
-    clock: object = None
+    ends: datetime | None = None
 
 
 def waits_for(floor: Floor, now) -> Wait:
@@ -124,4 +125,4 @@ def _curing(floor, facts, now):
     _, ends, piece, timer = running[-1]
     left = said(ends - now) if ends else "standing still"
     url = _bay(floor, piece, Stage.CURE)
-    return Wait(3, f"The film: {left}", timer.sentence, "Add a reading", url, "cure", timer)
+    return Wait(3, f"The film: {left}", timer.sentence, "Add a reading", url, "cure", ends)
