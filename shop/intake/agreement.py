@@ -1,5 +1,7 @@
 """What the customer signs when a car comes in: the words, and the signature under them."""
 
+from dataclasses import dataclass
+
 from django.db import transaction
 
 from shop.documents.rights import must_be_allowed
@@ -14,13 +16,29 @@ from shop.people.identity import By
 from shop.reasons import Reason, Refused
 from shop.record.actions import keep_private, told, write
 
+
+@dataclass(frozen=True)
+class Said:
+    """One thing told at the desk: as the desk ticks it, and as the customer signs it."""
+
+    ticked: str
+    signed: str
+
+
 SAID = {
-    "edges": "I was asked about door jambs and hidden edges: they stay in the old colour unless the set-out "
-    "names them.",
-    "registration": "I was told that film changes the colour people see. Many registration offices want to be "
-    "told of it; the local one knows.",
-    "sensors": "Lamps, sensors, cameras and washers were tried with me; they are tried again before I get the "
-    "car back.",
+    "edges": Said(
+        "Door jambs and hidden edges: asked, and said that they keep the old colour unless set out",
+        "I was asked about door jambs and hidden edges: they keep the old colour unless the set-out names them.",
+    ),
+    "registration": Said(
+        "Colour change: said that the registration office may want to know; the local one decides",
+        "I was told that film changes the colour people see, and that many registration offices want to be "
+        "told of it; the local one decides.",
+    ),
+    "sensors": Said(
+        "Lamps, sensors, cameras and washers: tried together",
+        "Lamps, sensors, cameras and washers were tried with me, and are tried again before I get the car back.",
+    ),
 }
 
 
@@ -40,7 +58,7 @@ def accept_paint(*, job, panel, strokes, text="", by: By, now) -> Consent:
 def agree_intake(*, job, strokes, said=(), text_seen="", by: By, now) -> Consent:
     """The customer agrees that the car came in as described; `said` are codes of what was told at the desk.
 
-    `text_seen` is the text the customer had in front of them: refused when it is not the text as of now.
+    `text_seen` is what the customer had in front of them: refused when the car is described otherwise by now.
     """
     must_be_allowed(by, "take_in", workshop=job.workshop)
     job = held(job)
@@ -48,11 +66,12 @@ def agree_intake(*, job, strokes, said=(), text_seen="", by: By, now) -> Consent
     for code in said:
         typed.one_of(code, SAID, sentence="Nothing of that kind is told at the desk.")
     typed.stop()
-    text = intake_text(job, said)
+    text = intake_text(job)
     if text_seen and text_seen != text:
         raise Refused(
             Reason("screen_changed", "The intake changed after this page was opened: read it again.")
         )
+    text = " ".join([text, *(SAID[code].signed for code in SAID if code in said)])
     return _consent(job, Consent.Kind.INTAKE, "agree_intake", text, strokes, by, now, said=list(said))
 
 
@@ -66,22 +85,22 @@ def _consent(job, kind, verb, text, strokes, by, now, *, panel=None, **more) -> 
     return consent
 
 
-def intake_text(job, said=()) -> str:
-    """What the customer signs at intake, in sentences; the same text for screen and paper. Holds no names."""
-    body = body_of(job.body)
-    marks = [_mark_text(mark, body) for mark in Mark.objects.standing(job)]
-    notes = [
-        f"{panel_name(body, note.panel.code)}: {paint.concern(note.kind, note.dried, note.painted_on)}."
-        for note in PaintNote.objects.standing(job)
-    ]
-    found = f"Damage found: {'; '.join(marks)}." if marks else "No damage was found."
-    km = "" if job.odometer_km is None else f" The odometer shows {job.odometer_km} km."
-    parts = [
-        f"{job.vehicle.model}, {job.vehicle.colour}, comes in as job {job.number}.{km}",
-        found,
-        *notes,
-        *(SAID[code] for code in SAID if code in said),
-    ]
+def intake_text(job, *, marks=None, notes=None) -> str:
+    """The car as it came in, in sentences; the same text for screen and paper. Holds no names.
+
+    `marks` and `notes`: those standing, where the caller has them at hand.
+    """
+    body, language = body_of(job.body), job.workshop.language
+    marks = Mark.objects.standing(job) if marks is None else marks
+    notes = PaintNote.objects.standing(job) if notes is None else notes
+    damage = "; ".join(_mark_text(mark, panel_name(body, mark.panel.code, language)) for mark in marks)
+    parts = [f"{job.vehicle.model}, {job.vehicle.colour}, comes in as job {job.number}."]
+    if job.odometer_km is not None:
+        parts.append(f"The odometer shows {job.odometer_km} km.")
+    parts.append(f"Damage found: {damage}." if damage else "No damage was found.")
+    for note in notes:
+        said = paint.concern(note.kind, note.dried, note.painted_on)
+        parts.append(f"{panel_name(body, note.panel.code, language)}: {said}.")
     return " ".join(parts)
 
 
@@ -89,9 +108,9 @@ def paint_text(job, panel) -> str:
     """What the customer signs before film goes on doubtful paint of this panel."""
     notes = PaintNote.objects.unaccepted(job).filter(panel=panel)
     said = "; ".join(paint.concern(note.kind, note.dried, note.painted_on) for note in notes)
-    return paint.acceptance(panel_name(body_of(job.body), panel.code), said)
+    return paint.acceptance(panel_name(body_of(job.body), panel.code, job.workshop.language), said)
 
 
-def _mark_text(mark, body) -> str:
+def _mark_text(mark, panel: str) -> str:
     note = f" ({mark.note})" if mark.note else ""
-    return f"{panel_name(body, mark.panel.code)}: {mark.get_kind_display().lower()}{note}"
+    return f"{panel}: {mark.get_kind_display().lower()}{note}"

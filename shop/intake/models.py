@@ -144,6 +144,15 @@ class JobQuerySet(models.QuerySet):
             "promised_at", "pk"
         )
 
+    def gone(self, workshop):
+        """Handed over or called off, latest first."""
+        return (
+            self.filter(workshop=workshop)
+            .filter(Q(hand_over__isnull=False) | Q(cancelled_at__isnull=False))
+            .select_related("hand_over")
+            .order_by("-pk")
+        )
+
 
 class Job(models.Model):
     workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="jobs")

@@ -64,6 +64,11 @@ def strokes_svg(strokes: Iterable[Stroke], title: str = "Signature") -> str:
     )
 
 
+def drawn(text: str) -> str:
+    """The signature kept as this text, as SVG; nothing where it was erased."""
+    return strokes_svg(read_strokes(text)) if text else ""
+
+
 def _unreadable() -> Reason:
     return Reason("customer_unsigned", "The signature could not be read: clear the pad and sign again.")
 

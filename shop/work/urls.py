@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.work import views_bay, views_car, views_defects, views_sign
+from shop.work import urls_setout, views_bay, views_car, views_defects, views_sign
 
 urlpatterns = [
     path("bay/", views_bay.in_the_bay, name="bay"),
@@ -12,4 +12,5 @@ urlpatterns = [
     path("bay/<int:job>/<str:place>/<slug:stage>/wrong/", views_defects.wrong, name="wrong"),
     path("cars/<int:job>/", views_car.car, name="car"),
     path("cars/<int:job>/hand-over/", views_car.hand_over, name="hand-over"),
+    *urls_setout.urlpatterns,
 ]

@@ -12,7 +12,7 @@ from shop.intake.drawing import draw_panel, draw_sheet
 from shop.intake.forms import ReasonForm
 from shop.intake.mirror import other_side
 from shop.intake.names import body_of, edge_names, panel_name, panel_of
-from shop.intake.sheet_states import EdgeMark, EdgeState, PanelMark, PanelState
+from shop.intake.sheet_states import EDGE_WORDS, EdgeMark, EdgeState, PanelMark, PanelState
 from shop.intake.views_arrival import job_for
 from shop.pages import page
 from shop.people.desk import settle
@@ -98,7 +98,8 @@ def _sheet(panels: list[dict]) -> dict[str, PanelState]:
         panel["code"]: PanelState(
             PanelMark.NOT_STARTED if panel["rows"] else PanelMark.NOT_IN_JOB,
             note="set out" if panel["rows"] else "",
-            chosen=panel["chosen"],
+            # Set out already and not chosen is neither: it keeps its own outline.
+            chosen=True if panel["chosen"] else None if panel["rows"] else False,
         )
         for panel in panels
     }
@@ -151,7 +152,7 @@ def set_out_panel(request, job, panel):
         else "",
         "notes": _notes(rows),
         "svg": mark_safe(_zoomed(request, job, body, shape, form)),
-        "where": mark_safe(draw_sheet(body, panels={}, size="small", here=panel, ids="where")),
+        "unit": _unit(job),
         "off_form": ReasonForm(prefix="off"),
     }
     return page(request, "work/set_out_panel.html", context, parts=PARTS, status=form.status)
@@ -173,14 +174,15 @@ def _zoomed(request, job, body, shape, form) -> str:
             EdgeMark.OPEN if open_ else EdgeMark.UNANSWERED,
             primed=primed and not open_,
             finish=f"{_finish_words(finish)}{deep}",
-            note=f"{_finish_words(finish)}{deep}",
         )
     facts = " · ".join(
         [shape.material, *(feature.replace("_", " ") for feature in shape.features if feature != "large")][:4]
     )
-    return draw_panel(
+    drawn = draw_panel(
         body, shape.code, edges=states, ids="panel", facts=facts, language=job.workshop.language
     )
+    # Nothing is answered at set-out, so nothing is said to be unanswered.
+    return drawn.replace(f", {EDGE_WORDS[EdgeMark.UNANSWERED]}", "")
 
 
 def _unit(job) -> str:

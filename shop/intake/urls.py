@@ -1,0 +1,12 @@
+from django.urls import path
+
+from shop.intake import views_arrival, views_intake, views_paint
+
+urlpatterns = [
+    path("cars/new/", views_arrival.new, name="take-in"),
+    path("cars/<int:job>/change/", views_arrival.change, name="change-car"),
+    path("cars/<int:job>/call-off/", views_arrival.call_off, name="call-off"),
+    path("cars/<int:job>/intake/", views_intake.intake, name="intake"),
+    path("cars/<int:job>/intake/marks/<int:mark>/", views_intake.mark, name="mark"),
+    path("cars/<int:job>/intake/paint/<slug:panel>/", views_paint.acceptance, name="paint"),
+]

@@ -1,0 +1,211 @@
+"""Looking a car over: damage on the sheet, doubtful paint, and the customer's signature under it."""
+
+from django.contrib import messages
+from django.db.models import Count
+from django.http import HttpResponseBadRequest
+from django.shortcuts import get_object_or_404, redirect
+from django.urls import reverse
+from django.utils.safestring import mark_safe
+
+from shop import clock
+from shop.intake import actions, agreement, paint
+from shop.intake.drawing import draw_sheet
+from shop.intake.forms import AgreementForm, MarkForm, PaintForm, PlaceForm, ReasonForm
+from shop.intake.models import Consent, Mark, PaintNote
+from shop.intake.names import body_of, panel_name
+from shop.intake.sheet_states import Mark as Disc
+from shop.intake.sheet_states import PanelMark, PanelState
+from shop.intake.strokes import drawn
+from shop.intake.views_arrival import job_for
+from shop.pages import page
+from shop.people.desk import settle
+from shop.people.doors import DESK, staff
+from shop.photos.actions import shelve
+from shop.photos.models import Photo
+
+
+@staff(*DESK)
+def intake(request, job):
+    """One page, three forms; `act` says which of them was sent."""
+    job = job_for(request, job)
+    act = request.POST.get("act", "")
+    forms = _forms(request, job, act)
+    if request.method == "POST":
+        if act not in ACTS:
+            return HttpResponseBadRequest("No such form.", content_type="text/plain")
+        done = settle(request, forms[act], ACTS[act](request, job))
+        if done:
+            return done
+    status = forms[act].status if act else 200
+    return page(request, "intake/intake.html", _look(job) | forms_named(forms), status=status)
+
+
+def forms_named(forms: dict) -> dict:
+    return {f"{name}_form": form for name, form in forms.items()}
+
+
+def _forms(request, job, act: str) -> dict:
+    body = body_of(job.body)
+    panels = [(panel.code, panel_name(body, panel.code, job.workshop.language)) for panel in body.panels]
+    sent = {name: request.POST if act == name else None for name in ACTS}
+    files = request.FILES if act == "mark" else None
+    text = agreement.intake_text(job)
+    return {
+        "mark": MarkForm(sent["mark"], files, prefix="mark", panels=panels),
+        "paint": PaintForm(sent["paint"], prefix="paint", panels=panels),
+        "agree": AgreementForm(sent["agree"], prefix="agree", initial={"text_seen": text}),
+    }
+
+
+def _keep_mark(request, job):
+    def act(told, by):
+        now = clock.now()
+        photo = told["photo"]
+        photos = (
+            [shelve(photo, workshop=job.workshop, by=by, now=now, klass=Photo.Klass.EVIDENCE, job=job)]
+            if photo
+            else []
+        )
+        given = {name: told[name] for name in ("panel", "kind", "x_mil", "y_mil", "note")}
+        actions.mark_damage(job=job, **given, photos=photos, by=by, now=now)
+        return reverse("intake", args=[job.pk])
+
+    return act
+
+
+def _keep_paint(request, job):
+    def act(told, by):
+        given = {name: told[name] for name in ("panel", "kind", "dried", "painted_on", "note")}
+        actions.note_paint(job=job, **given, by=by, now=clock.now())
+        return reverse("paint", args=[job.pk, told["panel"]])
+
+    return act
+
+
+def _agree(request, job):
+    def act(told, by):
+        actions.agree_intake(
+            job=job,
+            strokes=told["strokes"],
+            said=told["said_at_desk"],
+            text_seen=told["text_seen"],
+            by=by,
+            now=clock.now(),
+        )
+        messages.success(request, "Signed. Next is the set-out.")
+        return reverse("intake", args=[job.pk])
+
+    return act
+
+
+ACTS = {"mark": _keep_mark, "paint": _keep_paint, "agree": _agree}
+
+
+def _look(job) -> dict:
+    body, language = body_of(job.body), job.workshop.language
+    marks = list(Mark.objects.standing(job))
+    notes = list(PaintNote.objects.standing(job))
+    open_notes = {note.pk for note in PaintNote.objects.unaccepted(job)}
+    consent = Consent.objects.filter(job=job, kind=Consent.Kind.INTAKE).select_related("strokes").last()
+    text = agreement.intake_text(job, marks=marks, notes=notes)
+    discs = [
+        Disc(
+            panel=mark.panel.code,
+            number=number,
+            title=f"{panel_name(body, mark.panel.code, language)}, {mark.get_kind_display().lower()}",
+            kind="damage",
+            x_th=mark.x_mil,
+            y_th=mark.y_mil,
+            href=f"#mark-{mark.pk}",
+        )
+        for number, mark in enumerate(marks, 1)
+    ]
+    return {
+        "here": "cars",
+        "job": job,
+        "svg": mark_safe(
+            draw_sheet(
+                body,
+                panels=_states(marks, notes, open_notes),
+                marks=discs,
+                size="medium",
+                labels=True,
+                ids="sheet",
+                title="Body sheet: touch a panel where the damage is",
+                language=language,
+            )
+        ),
+        "marks": [
+            {
+                "row": mark,
+                "number": number,
+                "panel": panel_name(body, mark.panel.code, language),
+                "photos": [kept.photo for kept in mark.photos.all()],
+                "move_form": PlaceForm(
+                    prefix=f"m{mark.pk}", initial={"x_mil": mark.x_mil, "y_mil": mark.y_mil}
+                ),
+                "strike_form": ReasonForm(prefix=f"s{mark.pk}"),
+            }
+            for number, mark in enumerate(marks, 1)
+        ],
+        "notes": [
+            {
+                "row": note,
+                "panel": panel_name(body, note.panel.code, language),
+                "said": paint.concern(note.kind, note.dried, note.painted_on),
+                "open": note.pk in open_notes,
+            }
+            for note in notes
+        ],
+        "consent": consent,
+        "signature": drawn(consent.strokes.value) if consent else "",
+        "consent_old": bool(consent) and not consent.text.startswith(text),
+        "text": text,
+        "set_out": job.fittings.filter(ended_at__isnull=True).aggregate(n=Count("panel", distinct=True))["n"],
+    }
+
+
+def _states(marks, notes, open_notes) -> dict[str, PanelState]:
+    """Panels with something found stand out; the rest stay thin, with their names."""
+    found = {}
+    for mark in marks:
+        found.setdefault(mark.panel.code, []).append(mark)
+    states = {
+        code: PanelState(PanelMark.NOT_STARTED, note=f"{len(here)} mark{'s' if len(here) > 1 else ''}")
+        for code, here in found.items()
+    }
+    for note in notes:
+        held = note.pk in open_notes
+        words = paint.KINDS[note.kind].lower() if held else "paint accepted"
+        mark = PanelMark.HELD if held else PanelMark.NOT_STARTED
+        if held or note.panel.code not in states:
+            states[note.panel.code] = PanelState(mark, note=words)
+    return states
+
+
+@staff(*DESK)
+def mark(request, job, mark):
+    """A mark is moved to where it was dragged, or struck out."""
+    job = job_for(request, job)
+    row = get_object_or_404(
+        Mark.objects.select_related("job__workshop"), pk=mark, job=job, struck_at__isnull=True
+    )
+    strike = request.POST.get("act") == "strike"
+    form = (
+        ReasonForm(request.POST or None) if strike else PlaceForm(request.POST or None, prefix=f"m{row.pk}")
+    )
+
+    def act(told, by):
+        if strike:
+            actions.strike_mark(mark=row, why=told["why"], by=by, now=clock.now())
+        else:
+            actions.move_mark(mark=row, x_mil=told["x_mil"], y_mil=told["y_mil"], by=by, now=clock.now())
+        return reverse("intake", args=[job.pk])
+
+    if request.method == "POST":
+        done = settle(request, form, act)
+        if done:
+            return done
+        context = {"here": "cars", "job": job, "form": form, "title": "The mark was not changed"}
+        return page(request, "intake/not_done.html", context, status=form.status)
+    return redirect(reverse("intake", args=[job.pk]) + f"#mark-{row.pk}")
