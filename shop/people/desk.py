@@ -15,8 +15,31 @@ from shop.reasons import Reason, Refused
 from shop.record.models import Receipt
 from shop.record.once import once
 
+SENTENCES = {
+    "required": "This cannot stay empty.",
+    "invalid_choice": "Pick one of the list.",
+    "max_length": "At most %(limit_value)d characters fit here; these are %(show_value)d.",
+    "null_characters_not_allowed": "Something in it cannot be kept: type it again.",
+}
 
-class DeskForm(forms.Form):
+
+class PlainForm(forms.Form):
+    """Says what is wrong in our own sentences, wherever a field has no sentence of its own."""
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            usual = {
+                code: str(text)
+                for kind in reversed(type(field).__mro__)
+                for code, text in getattr(kind, "default_error_messages", {}).items()
+            }
+            for code, sentence in SENTENCES.items():
+                if str(field.error_messages.get(code)) == str(usual.get(code)):
+                    field.error_messages[code] = sentence
+
+
+class DeskForm(PlainForm):
     """Carries the key made when it was shown. `secret` fields never reach a receipt, not even as a plain digest."""
 
     key = forms.UUIDField(
@@ -30,9 +53,6 @@ class DeskForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.reasons: list[dict[str, str]] = []
         self.status = 200
-        for field in self.fields.values():
-            if str(field.error_messages["required"]) == str(forms.Field.default_error_messages["required"]):
-                field.error_messages["required"] = "This cannot stay empty."
 
     def said(self) -> dict[str, Any]:
         """What was sent, fit to be compared with a second sending."""

@@ -3,7 +3,7 @@
 from django import forms
 
 from shop.people import places
-from shop.people.desk import DeskForm
+from shop.people.desk import DeskForm, PlainForm
 from shop.people.models import Role, Workshop
 
 NEW_PASSWORD = {"autocomplete": "new-password"}
@@ -98,7 +98,7 @@ class SettingsForm(LetterheadForm):
     )
 
 
-class SignInForm(forms.Form):
+class SignInForm(PlainForm):
     name = forms.CharField(
         label="Name",
         max_length=200,
