@@ -11,6 +11,11 @@ os.environ.setdefault("SHOP_URL", "")
 atexit.register(shutil.rmtree, _data, ignore_errors=True)
 
 import pytest  # noqa: E402
+from hypothesis import settings as hypothesis_settings  # noqa: E402
+
+# Two shared cores: a slow example is no fault of the rule.
+hypothesis_settings.register_profile("bay", deadline=None)
+hypothesis_settings.load_profile("bay")
 
 
 @pytest.fixture(autouse=True)

@@ -21,6 +21,7 @@ FIXTURES = Path(__file__).resolve().parent.parent / "fixtures"
 class WorkshopRows(Rows):
     class Meta:
         model = models.Workshop
+        skip_postgeneration_save = True
 
     name = "Quay Street Film Works"
     address = "4 Quay Street\nHarbourton"
