@@ -2,11 +2,12 @@
 
 from django.urls import include, path
 
-from shop.public import health
+from shop.public import health, living
 
-ROOMS = ("people", "documents", "photos", "intake", "film", "work", "offline", "public")
+ROOMS = ("people", "documents", "photos", "intake", "film", "work", "offline", "warranty", "public")
 
 urlpatterns = [
     path("health/", health.health, name="health"),
+    path("parts/", living.parts, name="parts"),
     *(path("", include(f"shop.{room}.urls")) for room in ROOMS),
 ]
