@@ -11,7 +11,8 @@ from django.db import transaction
 
 from shop.documents.models import Document
 from shop.documents.rights import must_be_allowed, roles_of
-from shop.intake.models import Job
+from shop.intake.keys import certificate_keys
+from shop.intake.models import Job, SearchKey
 from shop.people.identity import Proven, must_be_proven
 from shop.people.models import Workshop
 from shop.reasons import Reason, Refused, blocking
@@ -32,7 +33,7 @@ WHY_MOST = 300
 def issue_reasons(*, job: Job, by, floor: Floor | None = None, language: str = "en") -> list[Reason]:
     """Everything between this car and its certificate, the gaps in the terms among it."""
     floor = floor or Floor(job)
-    found = stated.terms_gaps(job, _terms_in_force(job.workshop), floor=floor, language=language)
+    found = stated.terms_gaps(job, terms_in_force(job.workshop), floor=floor, language=language)
     return _reasons(job, by, floor, found=found)
 
 
@@ -49,7 +50,9 @@ def issue(*, job: Job, by: Proven, now: datetime, language: str = "en") -> Revis
     certificate = Certificate.objects.create(
         workshop=shop, number=_next_number(shop, now), token=_free_token(), job=job
     )
-    return _revise(certificate, 1, floor, _terms_in_force(shop), by=by, now=now, language=language)
+    for kind, key in certificate_keys(certificate.number):
+        SearchKey.objects.get_or_create(workshop=shop, vehicle=job.vehicle, kind=kind, key=key)
+    return _revise(certificate, 1, floor, terms_in_force(shop), by=by, now=now, language=language)
 
 
 @transaction.atomic
@@ -229,7 +232,8 @@ def _keep_identity(car) -> None:
         car.save(update_fields=["vin_private"])
 
 
-def _terms_in_force(shop: Workshop) -> Document | None:
+def terms_in_force(shop: Workshop) -> Document | None:
+    """The terms a certificate issued now would carry."""
     return Document.objects.in_force(shop, Document.Kind.TERMS)
 
 

@@ -9,6 +9,10 @@ class CertificateQuerySet(models.QuerySet):
     def of(self, workshop):
         return self.filter(workshop=workshop)
 
+    def of_job(self, job):
+        """The job's certificate with its revisions, or None."""
+        return self.filter(job=job).select_related("workshop").with_revisions().first()
+
     def by_token(self, token: str):
         """The certificate behind a whole token, whatever workshop gave it, or None."""
         return self.filter(token=token).select_related("workshop").with_revisions().first()

@@ -25,7 +25,6 @@ log = logging.getLogger("shop")
 PRINT_S = 120
 SHEET_PX = 330
 QR_MM = 33
-LETTER_COUNTRIES = ("US", "CA", "MX")
 _MARK = re.compile(rb"certificate\.([0-9A-Z]{26})\.[0-9]{1,4}")
 
 
@@ -99,7 +98,6 @@ def context(revision: Revision, facts: Facts) -> dict:
         "digest": revision.facts_digest,
         "drawing": covered_sheet(facts, revision.certificate.workshop, size="print", width=SHEET_PX),
         "qr": "static:qr.svg",
-        "letter": facts["workshop"]["country"] in LETTER_COUNTRIES,
     }
 
 

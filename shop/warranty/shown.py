@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from shop.intake.strokes import read_strokes, strokes_path
+from shop.photos.models import Photo
 from shop.reasons import Refused
 from shop.record.models import Private
 from shop.templatetags.words import day
@@ -17,7 +18,8 @@ from shop.units import US, format_mm, format_um10, half_up
 from shop.work.progress import listed
 
 ERASED = "erased"
-PAGE_ONE_MM = 269
+PAGE_ONE_MM, LETTER_ONE_MM = 269, 253
+LETTER_COUNTRIES = ("US", "CA", "MX")
 MILE_KM = Fraction("1.609344")  # NIST Handbook 44, Appendix C
 Facts = dict[str, Any]
 
@@ -30,6 +32,7 @@ def shown(facts: Facts) -> dict[str, Any]:
     """Template context of one revision: dates as dates, lengths in words, rows grouped as they are printed."""
     values = _private_values(facts)
     us = facts["workshop"]["units"]
+    letter = facts["workshop"]["country"] in LETTER_COUNTRIES
     panels, films, covered = (
         [_panel(facts, panel, us) for panel in facts["panels"]],
         _films(facts, us),
@@ -51,9 +54,10 @@ def shown(facts: Facts) -> dict[str, Any]:
         "films": films,
         "panels": panels,
         "piece_count": sum(len(panel["pieces"]) for panel in facts["panels"]),
-        "cover": _cover(facts),
+        "cover": cover_rows(facts["cover"], {panel["code"]: panel["label"] for panel in facts["panels"]}),
         "covered": covered,
-        "short": page_one_mm(facts, films, panels, covered) <= PAGE_ONE_MM,
+        "short": page_one_mm(facts, films, panels, covered) <= (LETTER_ONE_MM if letter else PAGE_ONE_MM),
+        "letter": letter,
         "care": [_care(entry) for entry in facts["care"]],
         "signings": [_signing(signing) for signing in facts["signings"]],
         "photos": [_photo(photo) for photo in facts["photos"]],
@@ -77,6 +81,11 @@ def references(facts: Any) -> list[int]:
     if isinstance(facts, list):
         return [found for inner in facts for found in references(inner)]
     return []
+
+
+def photo_ids(workshop, digests: list[str]) -> dict[str, int]:
+    """Rows of these photos by the digest of their bytes, for the page's addresses."""
+    return dict(Photo.objects.of(workshop).filter(sha256__in=digests).values_list("sha256", "pk"))
 
 
 def _private_values(facts: Facts) -> dict[int, str]:
@@ -169,12 +178,11 @@ def _edges(edges: list[dict], us: str) -> list[dict]:
     ]
 
 
-def _cover(facts: Facts) -> list[dict]:
-    """Cover lines of one kind and length together, with the panels they count for."""
-    labels = {panel["code"]: panel["label"] for panel in facts["panels"]}
+def cover_rows(lines: list[dict], labels: dict[str, str]) -> list[dict]:
+    """Cover lines of one kind and length together, with the panels (`labels` by code) they count for."""
     rows: dict[tuple, dict] = {}
-    for line in facts["cover"]:
-        key = (line["kind"], line.get("months"), line.get("days"), line["first_day"], line["last_day"])
+    for line in lines:
+        key = (line["kind"], line["length"], line["first_day"], line["last_day"])
         row = rows.setdefault(key, {**_dated(line), "labels": []})
         if labels[line["panel"]] not in row["labels"]:
             row["labels"].append(labels[line["panel"]])
@@ -199,9 +207,9 @@ def page_one_mm(facts: Facts, films: list[dict], panels: list[dict], covered: li
     Where it is too high, panels and cover start the second page and the QR keeps its place on the first.
     """
     car = 87 + 14 * (len(films) - 1) + 5 * sum(len(film["name"]) > 34 for film in films)
-    table = 6.5 + sum(2.5 + 4.6 * _lines(panel["ends"], 48) for panel in panels)
+    table = 6.5 + sum(2.5 + 4.6 * _lines(panel["ends"], 54) for panel in panels)
     left = sum(_lines(f"{c['title']}, {c['until']}. {c['text']}", 38) for c in covered)
-    right = _lines(" ".join(facts["terms"]["excluded"]), 53)
+    right = _lines(" ".join(facts["terms"]["excluded"]), 55)
     return 40 + car + table + 4 + 6.7 + 4.22 * max(left, right) + 3 + 35
 
 

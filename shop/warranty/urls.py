@@ -1,0 +1,11 @@
+from django.urls import path
+
+from shop.warranty import views
+
+urlpatterns = [
+    path("cars/<int:job>/certificate/", views.certificate, name="certificate"),
+    path("cars/<int:job>/certificate/<int:n>/", views.revision, name="certificate-revision"),
+    path("cars/<int:job>/certificate/<int:n>.pdf", views.pdf, name="certificate-pdf"),
+    path("cars/<int:job>/certificate/correct/", views.correct, name="certificate-correct"),
+    path("cars/<int:job>/certificate/withdraw/", views.withdraw, name="certificate-withdraw"),
+]
