@@ -1,0 +1,114 @@
+"""One field over everything a caller can say: a number of the car or the paper, a plate, a name, a phone, a lot.
+
+Numbers match whole keys; the words of a name have to be met all at once. Newest first, and never a query per car.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from django.db.models import Prefetch, Q
+
+from shop.film.models import Lot
+from shop.intake import keys
+from shop.intake.models import Job, SearchKey, Vehicle
+from shop.work.models.fitting import Fitting
+
+MOST = 30
+LEAST_SIGNS = 2
+SAID = {
+    keys.VIN: "VIN",
+    keys.CHASSIS: "chassis number",
+    keys.LAST_SIX: "last six",
+    keys.PLATE: "plate",
+    keys.NAME: "name",
+    keys.PHONE: "phone",
+    keys.PHONE_TAIL: "end of the phone number",
+    keys.CERTIFICATE: "certificate",
+    keys.LOT: "lot",
+}
+
+
+@dataclass(frozen=True)
+class Hit:
+    """One car, what of it was met, and its jobs, newest first."""
+
+    vehicle: Vehicle
+    met: str
+    jobs: list[Job]
+
+    @property
+    def latest(self) -> Job | None:
+        return self.jobs[0] if self.jobs else None
+
+
+@dataclass(frozen=True)
+class Found:
+    hits: list[Hit]
+    more: bool = False
+    too_short: bool = False
+
+
+def search(workshop, text: str) -> Found:
+    """Cars of this workshop that fit what was typed, those seen last on top."""
+    if len(keys.squeezed(text)) < LEAST_SIGNS:
+        return Found([], too_short=bool(text.strip()))
+    asked = keys.query_keys(text, workshop.country)
+    met = _met(workshop, asked)
+    cars = Vehicle.objects.filter(pk__in=met).select_related("plate").prefetch_related(_jobs())
+    hits = [Hit(car, _said(met[car.pk]), list(car.jobs.all())) for car in cars]
+    hits.sort(
+        key=lambda hit: (hit.latest.arrived_at.timestamp() if hit.latest else 0, hit.vehicle.pk), reverse=True
+    )
+    return Found(hits[:MOST], more=len(hits) > MOST)
+
+
+def _met(workshop, asked: list[keys.Key]) -> dict[int, set[str]]:
+    """Kinds met by car."""
+    names = [key for kind, key in asked if kind == keys.NAME]
+    met: dict[int, set[str]] = defaultdict(set)
+    by_word: dict[int, set[str]] = defaultdict(set)
+    for kind, key, car in _kept(workshop, asked):
+        if kind == keys.NAME:
+            by_word[car].add(key)
+        else:
+            met[car].add(kind)
+    for car, words in by_word.items():
+        if len(words) == len(names):
+            met[car].add(keys.NAME)
+    for car in _of_lots(workshop, [key for kind, key in asked if kind == keys.LOT]):
+        met[car].add(keys.LOT)
+    return met
+
+
+def _kept(workshop, asked: list[keys.Key]):
+    by_kind: dict[str, list[str]] = defaultdict(list)
+    for kind, key in asked:
+        by_kind[kind].append(key)
+    wanted = Q()
+    for kind, found in by_kind.items():
+        wanted |= Q(kind=kind, key__in=found)
+    rows = SearchKey.objects.filter(wanted, workshop=workshop)
+    return rows.values_list("kind", "key", "vehicle_id")
+
+
+def _of_lots(workshop, asked: list[str]) -> list[int]:
+    """Cars that carry film of a lot. A shelf has hundreds of lots, so they are compared here, in one plain form."""
+    if not asked:
+        return []
+    codes = Lot.objects.filter(material__workshop=workshop, material__kind="film").values_list("pk", "code")
+    lots = [pk for pk, code in codes if keys.squeezed(code) in asked]
+    if not lots:
+        return []
+    fitted = Fitting.objects.filter(roll__lot__in=lots, job__workshop=workshop)
+    return list(fitted.values_list("job__vehicle_id", flat=True).distinct())
+
+
+def _jobs() -> Prefetch:
+    rows = Job.objects.select_related("hand_over", "certificate", "customer__name").order_by(
+        "-arrived_at", "-pk"
+    )
+    return Prefetch("jobs", queryset=rows)
+
+
+def _said(kinds: set[str]) -> str:
+    return ", ".join(said for kind, said in SAID.items() if kind in kinds)

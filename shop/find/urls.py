@@ -1,0 +1,8 @@
+from django.urls import path
+
+from shop.find import views
+
+urlpatterns = [
+    path("find/", views.find, name="find"),
+    path("life/<int:vehicle>/", views.life, name="life"),
+]
