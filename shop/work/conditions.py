@@ -19,16 +19,13 @@ def for_answer(floor: Floor, piece: Piece, line: Line, answer: str, at: datetime
     if answer in (Answer.NA, Answer.WRONG):
         return []
     if line.starts == "flooding":
-        return [
-            *climate(floor, piece, at, wet=True),
-            *fresh(floor, piece, at).reasons,
-            *flashed(floor, piece, at),
-        ]
+        clocks = [*fresh(floor, piece, at).reasons, *flashed(floor, piece, at)]
+        return [*climate(floor, piece, at, wet=True), *placed(piece, clocks, Stage.DEGREASE)]
     if line.stage == Stage.PRIMER and line.kind != "lot":
         return climate(floor, piece, at, wet=False)
     if line.hold == Meaning.RELEASED:
         timer = cure(floor, piece, at)
-        return list(timer.reasons) if timer else []
+        return placed(piece, timer.reasons, Stage.CURE) if timer else []
     return []
 
 
@@ -36,7 +33,15 @@ def for_signing(floor: Floor, piece: Piece, meaning: str, now: datetime) -> list
     if meaning != Meaning.RELEASED:
         return []
     timer = cure(floor, piece, now)
-    return list(timer.reasons) if timer else []
+    return placed(piece, timer.reasons, Stage.CURE) if timer else []
+
+
+def placed(piece: Piece, reasons, stage: str) -> list[Reason]:
+    """What a clock says, with the piece it says it of."""
+    return [
+        Reason(r.code, f"{piece.name}: {r.text[0].lower()}{r.text[1:]}", r.weight, f"{piece.place}/{stage}")
+        for r in reasons
+    ]
 
 
 def limits_of(floor: Floor, piece: Piece) -> AirLimits:

@@ -43,6 +43,7 @@ def mixed_lots(rolls: Iterable[Roll]) -> list[Reason]:
             f"{film} would come from {len(codes)} lots on one car: {', '.join(sorted(codes.values()))}. "
             "Shade varies from lot to lot. Take one lot, or let the owner allow it with a reason.",
             Weight.WAIVABLE,
+            "#mixed_why",
         )
         for film, codes in lots.items()
         if len(codes) > 1

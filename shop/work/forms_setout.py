@@ -82,7 +82,8 @@ class ManyForm(FilmForm):
 
     def same(self) -> dict:
         told = self.cleaned_data
-        return {name: told[name] for name in ("roll", "cut", "cover", "people") if told[name]}
+        same = {name: told[name] for name in ("roll", "cut", "cover") if told[name]}
+        return same | ({"people": list(told["people"])} if told["people"] else {})
 
 
 class PanelForm(FilmForm):
@@ -151,7 +152,8 @@ class PanelForm(FilmForm):
     def asked(self) -> list[dict]:
         """The pieces as the verb takes them."""
         told, count = self.cleaned_data, self.cleaned_data["pieces"]
-        shared = {name: told[name] for name in ("roll", "cut", "cover", "material", "features", "people")}
+        shared = {name: told[name] for name in ("roll", "cut", "cover", "material", "features")}
+        shared["people"] = list(told["people"])
         return [{"piece": n, **shared, "edges": self._edges(n, count)} for n in range(1, count + 1)]
 
     def _edges(self, piece: int, count: int) -> list[dict]:

@@ -60,7 +60,8 @@ def set_out_page(request, job):
             draw_sheet(
                 body,
                 panels=_sheet(panels),
-                size="medium",
+                size="large",
+                width=600,
                 labels=True,
                 selectable=True,
                 ids="sheet",
