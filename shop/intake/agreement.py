@@ -94,7 +94,8 @@ def intake_text(job, *, marks=None, notes=None) -> str:
     marks = Mark.objects.standing(job) if marks is None else marks
     notes = PaintNote.objects.standing(job) if notes is None else notes
     damage = "; ".join(_mark_text(mark, panel_name(body, mark.panel.code, language)) for mark in marks)
-    parts = [f"{job.vehicle.model}, {job.vehicle.colour}, comes in as job {job.number}."]
+    model = job.vehicle.model[:1].upper() + job.vehicle.model[1:]
+    parts = [f"{model}, {job.vehicle.colour}, comes in as job {job.number}."]
     if job.odometer_km is not None:
         parts.append(f"The odometer shows {job.odometer_km} km.")
     parts.append(f"Damage found: {damage}." if damage else "No damage was found.")

@@ -53,10 +53,18 @@ class CarForm(DeskForm):
     )
     colour_code = forms.CharField(label="Paint code", required=False, widget=forms.TextInput(CODE))
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        # The verb says it better when both are missing; here it only keeps the label from saying "may stay empty".
+        self.fields["vin"].required = not self.no_vin
+        self.fields["vin"].error_messages["required"] = (
+            "Type the VIN: 17 characters. A car without one has a chassis number."
+        )
+
     @property
     def no_vin(self) -> bool:
         """Whether the part for a car without a VIN stands open."""
-        return any(self[name].value() or self[name].errors for name in ("chassis", "chassis_reason"))
+        return any(self[name].value() for name in ("chassis", "chassis_reason"))
 
     @property
     def confirm_vin(self) -> bool:
@@ -86,6 +94,12 @@ class ArrivalForm(CarForm, CustomerForm):
         super().__init__(*args, **kwargs)
         self.workshop = workshop
         self.miles = workshop.unit_system == Workshop.Units.US
+        self.fields["vin"].widget.attrs |= {
+            "hx-get": "?part=vin",
+            "hx-trigger": "input changed delay:400ms",
+            "hx-target": "#vin-verdict",
+            "aria-describedby": "vin-verdict",
+        }
         self.fields["odometer"].help_text = f"In {'miles' if self.miles else 'km'}, as it shows."
         bodies = Document.objects.published(workshop, Document.Kind.BODY)
         self.fields["body"].choices = [

@@ -23,10 +23,10 @@ def concern(kind: str, dried: str = "", painted_on: date | None = None) -> str:
 
 
 def acceptance(panel: str, said: str) -> str:
-    """The sentence the customer signs under. Not legal advice: the workshop's own terms go beside it."""
+    """What the customer signs under. Not legal advice: local law and the workshop's own terms stand beside it."""
     return (
-        f"{panel}: {said}. Film holds on to the top coat, and weak or fresh paint can come off with it, when "
-        "film is laid, moved or taken off later. I was told so, I know how the paint of this panel was found, "
-        "and I want it filmed all the same. Wait at least as long as the paint's maker asks; local law stays "
-        "as it is."
+        f"{panel}: {said}. Film holds on to the top coat, and weak or fresh paint can come off with it when film "
+        "is laid, moved or taken off later. I was told so, and that paint has to harden first for as long as its "
+        "maker says. I know how the paint of this panel was found, and I want it filmed all the same. This takes "
+        "nothing away from the rights the law gives me."
     )
