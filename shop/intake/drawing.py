@@ -4,7 +4,8 @@ from collections.abc import Callable, Mapping, Sequence
 
 from shop.intake.curves import middle
 from shop.intake.drawing_decor import centre_lines, piece_of_decor, place_names, wheel
-from shop.intake.drawing_panels import Look, leader, panel_label, panel_shapes, panel_signs, panel_surface
+from shop.intake.drawing_labels import leader, panel_label
+from shop.intake.drawing_panels import Look, panel_shapes, panel_signs, panel_surface
 from shop.intake.drawing_sizes import SIZES, Frame
 from shop.intake.shapes import Body, Panel, place, say
 from shop.intake.sheet_states import EdgeMark, EdgeState, Mark, PanelMark, PanelState
@@ -58,7 +59,7 @@ def draw_sheet(
         parts.append(_touched(panel, state, look, drawn, links, selectable))
     if labels:
         parts.append(place_names(body, look))
-        parts += [panel_label(panel, panels.get(panel.code, _OUT), look) for panel in body.panels]
+        parts += [panel_label(body, panel, panels.get(panel.code, _OUT), look) for panel in body.panels]
     parts += _marks(marks, body, look)
     return tag(
         "svg",

@@ -84,7 +84,9 @@ def place_names(body: Body, look: Look) -> str:
     said = words(names[0], ends[0] - 20j, high, "ink-2")
     said += words(names[1], ends[1] + 29j, high, "ink-2")
     for name, side in ((names[2], -1), (names[3], 1)):
-        said += words(name, look.frame.px(complex(side * 345, low - 145)), high, "ink-2")
+        said += words(
+            name, look.frame.px(complex(side * 345, max(low - 145, body.axles[-1] + 260))), high, "ink-2"
+        )
     return tag("g", said, _metre(body, look), class_="label", aria_hidden="true")
 
 

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from shop.intake.curves import Chain, flattened, length, middle, moved, shortened
 from shop.intake.drawing_sizes import Frame, Size
 from shop.intake.hatching import hatch_lines
-from shop.intake.shapes import EdgePath, Node, Panel, PanelShape, say
+from shop.intake.shapes import EdgePath, Node, Panel, PanelShape
 from shop.intake.sheet_states import EdgeMark, EdgeState, PanelMark, PanelState
 from shop.intake.signs import chosen, disc, finder, held, primer_ring, ring, short_dash
-from shop.intake.svg import paint, path_data, polyline_data, tag, text_width, words
+from shop.intake.svg import paint, path_data, polyline_data, tag
 
 DOTS = "1.5 3.5"
-_SLIM = {"rocker", "pillar", "mirror"}
+HATCHED = (PanelMark.WORKING, PanelMark.READY)
+SLIM = {"rocker", "pillar", "mirror"}
 
 
 @dataclass(frozen=True)
@@ -41,7 +42,7 @@ def panel_shapes(panel: Panel, state: PanelState, look: Look, here: bool) -> str
     fills = "".join(_fill(shape, state, look, here) for shape in panel.shapes)
     if state.mark is PanelMark.HELD and not here:
         strokes = "".join(_held_outline(shape, look) for shape in panel.shapes)
-    elif _is_out(state) or not (look.size.node or look.has_edges(panel.code)):
+    elif is_out(state) or not (look.size.node or look.has_edges(panel.code)):
         strokes = _outlines(panel, state, look, here)
     else:
         strokes = "".join(_strokes(panel, shape, look) for shape in panel.shapes)
@@ -49,13 +50,13 @@ def panel_shapes(panel: Panel, state: PanelState, look: Look, here: bool) -> str
     return fills + strokes + nodes
 
 
-def _is_out(state: PanelState) -> bool:
+def is_out(state: PanelState) -> bool:
     return state.mark is PanelMark.NOT_IN_JOB or state.chosen is False
 
 
 def _outlines(panel: Panel, state: PanelState, look: Look, here: bool) -> str:
     """All edges in one path and all folds in another: nothing to tell apart."""
-    grey = _is_out(state) and not here
+    grey = is_out(state) and not here
     edges: list[str] = []
     folds: list[str] = []
     for shape in panel.shapes:
@@ -72,7 +73,7 @@ def _outlines(panel: Panel, state: PanelState, look: Look, here: bool) -> str:
 def panel_surface(panel: Panel, look: Look) -> str:
     """The unseen surface that takes the touch; slim panels get a margin of eight px."""
     data = "".join(_data(shape.outline, look, closed=True) for shape in panel.shapes)
-    wide = 16.0 if panel.kind in _SLIM else None
+    wide = 16.0 if panel.kind in SLIM else None
     stroke = {"stroke": "transparent", "stroke_width": wide} if wide else {}
     return tag("path", d=data, class_="surface", fill="transparent", pointer_events="all", **stroke)
 
@@ -104,7 +105,7 @@ def _fill(shape: PanelShape, state: PanelState, look: Look, here: bool) -> str:
         rule = "evenodd"
     fill = "tape" if here else "solid" if state.mark is PanelMark.SIGNED else "sheet"
     said = tag("path", d=data, fill_rule=rule, **paint(fill, also="fill"))
-    if state.mark in (PanelMark.WORKING, PanelMark.READY) and not here:
+    if state.mark in HATCHED and not here:
         said += _hatch(shape, state.mark is PanelMark.READY, look)
     return said
 
@@ -184,7 +185,7 @@ def _start(panel: Panel, code: str) -> EdgeMark:
 
 
 def _nodes(panel: Panel, shape: PanelShape, state: PanelState, look: Look) -> str:
-    if _is_out(state) or not look.size.node:
+    if is_out(state) or not look.size.node:
         return ""
     return "".join(_node(panel, node, state, look) for node in shape.nodes)
 
@@ -205,73 +206,3 @@ def _node(panel: Panel, node: Node, state: PanelState, look: Look) -> str:
     else:
         drawn = ring(at, r, ink * 1.3 if state.mark is PanelMark.HELD else ink)
     return tag("g", drawn, class_="node", data_panel=panel.code, data_edge=node.code)
-
-
-def panel_label(panel: Panel, state: PanelState, look: Look) -> str:
-    """The panel's name and, when it is in the job, its state in words under it.
-
-    Left out where it would run over the panel's neighbours: the list beside the drawing says it too.
-    """
-    lines = _label_lines(panel, state, look)
-    if not lines:
-        return ""
-    label, out = panel.label, _is_out(state)
-    at = look.frame.px(label.at)
-    fill = "ink-2" if out else "sheet" if _is_solid(state) and not label.leader else "ink"
-    said = leader(panel, look, "line" if out else "ink")
-    if not label.leader and not _is_solid(state):
-        said = _knocked_out(lines, at, look)
-    for index, (text, high, bold) in enumerate(lines):
-        said += words(
-            text, at + complex(0, index * look.frame.name_size * 1.3), high, fill, bold, label.anchor
-        )
-    return tag("g", said, class_="label", aria_hidden="true")
-
-
-Lines = list[tuple[str, float, bool]]
-
-
-def _label_lines(panel: Panel, state: PanelState, look: Look) -> Lines:
-    """Text, size and weight of each line: name and state, the name alone, or nothing, as there is room."""
-    size, width = look.frame.name_size, look.frame.width
-    if not panel.label.shown or (width < 800 and panel.kind in _SLIM) or (width < 600 and _is_out(state)):
-        return []
-    name = say(panel.short, look.language)
-    if _is_out(state):
-        return [(name, size - 1, False)]
-    lines: Lines = [(name, size, True), (state.words, size - 2, False)]
-    if panel.label.leader:
-        return lines if width >= 600 else []
-    room = _room(panel, look)
-    fitting = [line for line in lines if text_width(*line) + 10 < room]
-    return fitting if lines[0] in fitting else []
-
-
-def _room(panel: Panel, look: Look) -> float:
-    """Width of the panel's main shape, in px."""
-    across = [c[3].real for c in panel.shapes[0].outline]
-    return (max(across) - min(across)) * look.frame.scale
-
-
-def leader(panel: Panel, look: Look, stroke: str = "ink") -> str:
-    """The thin line from a name outside the panel to the panel."""
-    if not panel.label.leader:
-        return ""
-    return tag("path", d=_data(panel.label.leader, look), **paint(stroke=stroke, width=1.0))
-
-
-def _is_solid(state: PanelState) -> bool:
-    return state.mark is PanelMark.SIGNED
-
-
-def _knocked_out(lines: Lines, at: complex, look: Look) -> str:
-    wide = max(text_width(text, high, bold) for text, high, bold in lines) + 14
-    high = look.frame.name_size * (1.3 * len(lines) - 0.1) + 9
-    return tag(
-        "rect",
-        x=at.real - wide / 2,
-        y=at.imag - look.frame.name_size * 0.8 - 6,
-        width=wide,
-        height=high,
-        **paint("sheet"),
-    )

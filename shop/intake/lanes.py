@@ -84,12 +84,13 @@ def ring_round(sides: Sequence[Chain], distance: float) -> Ring:
     """Ring at `distance` px outside a closed outline, given clockwise as its sides in px, each ending at a corner."""
     points, ends = _sampled(sides)
     count = len(points)
+    coarse = points[::2]
     kept: list[tuple[int, complex]] = []
     for index, point in enumerate(points):
         before, after = points[index - 1], points[(index + 1) % count]
         way = after - before
         moved = point + way / (abs(way) or 1) * -1j * distance
-        if min(abs(moved - other) for other in points) > distance - 0.8:
+        if min(abs(moved - other) for other in coarse) > distance - 0.8:
             kept.append((index, moved))
     ring = _even(_smoothed([point for _, point in kept]))
     corners = [_nearest(ring, _kept_at(kept, end, count)) for end in ends]

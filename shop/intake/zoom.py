@@ -121,7 +121,7 @@ def _ground(body: Body, panel: Panel, zoom: _Zoom) -> str:
 
 def _name(panel: Panel, zoom: _Zoom, facts: str, language: str) -> str:
     """Name and facts where the panel has room for them; left out where it has none (the page says both)."""
-    outline = [zoom.px(point) for point in flattened(panel.flat.outline)]
+    outline = [zoom.px(point) for point in flattened(panel.flat.outline, 5)]
     openings = [_grown(zoom.chain(rim.curves), 6) for rim in panel.flat.rims]
     name = say(panel.title, language)
     for size in (44.0, 30.0, 22.0):
@@ -154,7 +154,7 @@ def _room(outline: list[complex], openings: list[Bounds], wide: float, high: flo
     """Middle of a free rectangle inside the outline, the one nearest to the outline's own middle."""
     left, top, right, bottom = bounds(outline)
     centre = complex((left + right) / 2, (top + bottom) / 2)
-    steps = [(i / 16, j / 16) for i in range(17) for j in range(17)]
+    steps = [(i / 12, j / 12) for i in range(13) for j in range(13)]
     spots = [complex(left + (right - left) * i, top + (bottom - top) * j) for i, j in steps]
     for spot in sorted(spots, key=lambda spot: abs(spot - centre)):
         corner = complex(wide / 2, high / 2)
