@@ -25,7 +25,7 @@ class SettleForm(forms.Form):
 class HandOverForm(forms.Form):
     on = forms.DateField(label="Day of hand-over", widget=forms.DateInput({"type": "date"}))
     odometer_km = forms.IntegerField(label="Odometer, km", required=False, min_value=0, max_value=3_000_000)
-    strokes = forms.CharField(widget=forms.HiddenInput, required=False)
+    strokes = forms.CharField(widget=forms.HiddenInput({"data-strokes": ""}), required=False)
     pin = forms.CharField(
         label="Your PIN",
         max_length=8,
