@@ -1,5 +1,6 @@
 """A document as a person reads it: sections of named entries, figures with their unit, conditions in words."""
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -132,21 +133,24 @@ def _plan(body: Body, reader: Reader) -> list[Section]:
     found = [
         Section(
             reader.say(stage["title"]),
-            tuple(_line(line, reader) for line in body["lines"] if line["stage"] == stage["key"]),
+            (
+                *(_line(line, reader) for line in body["lines"] if line["stage"] == stage["key"]),
+                *([Entry("Nothing to do", reader.say(stage["none"]))] if "none" in stage else []),
+            ),
         )
         for stage in body["stages"]
     ]
-    signings = tuple(
-        Entry(reader.say(signing["title"]), reader.say(signing["sentence"]), _stages(signing, reader))
-        for signing in body["signings"]
-    )
+    signings = tuple(_signing(signing, reader) for signing in body["signings"])
     return [*found, Section("Signings", signings), *_parts(body, reader, ("stages", "lines", "signings"))]
 
 
-def _stages(signing: Body, reader: Reader) -> tuple[str, ...]:
-    by = {"named": "a named installer", "second": "somebody who did not do the work"}
+def _signing(signing: Body, reader: Reader) -> Entry:
+    """The sentence as it is signed; names of panels and people come in where the dots are."""
+    told = " ".join(reader.say(signing[key]) for key in ("sentence", "others") if key in signing)
     names = ", ".join(reader.word(Stage, stage).lower() for stage in signing["stages"])
-    return (f"Signs {names}", f"by {by.get(signing['by'], human(signing['by']).lower())}")
+    by = {"named": "a named installer", "second": "somebody who did not do the work"}
+    more = (f"signs {names}", f"by {by.get(signing['by'], human(signing['by']).lower())}")
+    return Entry(reader.say(signing["title"]), re.sub(r"\{\w+\}", "…", told), more)
 
 
 _ASKED: Final = {
@@ -160,6 +164,10 @@ _CARDS: Final = {Card.BEFORE: "before wet hands", Card.AFTER: "after wet hands"}
 
 def _line(line: Body, reader: Reader) -> Entry:
     more = [_ASKED[Scope(line["scope"])]]
+    if line.get("fields"):
+        more.append(
+            f"to write down: {', '.join(reader.say(part['label']).lower() for part in line['fields'])}"
+        )
     if "when" in line:
         more.append(f"only {condition(line['when'], reader)}")
     if line.get("card"):
@@ -267,11 +275,16 @@ def _body(body: Body, reader: Reader) -> list[Section]:
             reader.say(panel["title"]),
             (
                 Entry("Panel", _panel(panel, reader)),
+                *_mirrored(panel, reader),
                 *(_edge(edge, reader) for edge in panel.get("edges", ())),
             ),
         )
         for panel in body["panels"]
     ]
+
+
+def _mirrored(panel: Body, reader: Reader) -> list[Entry]:
+    return [Entry(reader.say(panel["mirror"]["title"]), "The same, mirrored")] if "mirror" in panel else []
 
 
 def _panel(panel: Body, reader: Reader) -> str:

@@ -13,6 +13,7 @@ from shop.people.identity import By
 from shop.people.names import tidy
 from shop.reasons import Reason, Refused
 from shop.record.actions import book_of, write
+from shop.templatetags.words import day
 
 WET = (Material.Kind.PRIMER, Material.Kind.SLIP, Material.Kind.TACK)
 
@@ -211,7 +212,7 @@ def _named(workshop, kind: str, name: str) -> Material:
 
 def _opening(row: Roll | Lot, workshop, opened_on: date, now) -> None:
     if row.opened_on:
-        raise Refused(Reason("value_wrong", f"{row.code} was opened on {row.opened_on.isoformat()} already."))
+        raise Refused(Reason("value_wrong", f"{row.code} was opened on {day(row.opened_on)} already."))
     _refuse(
         questions.dates(
             today=_today(workshop, now), received_on=row.received_on, opened_on=opened_on, expires_on=None
