@@ -94,6 +94,7 @@ def edge_lane(place: Place, lane: Lane) -> str:
         fill="none",
         stroke="transparent",
         stroke_width=_TOUCH,
+        stroke_linejoin="round",  # a mitred joint would swell the box that a browser reports
         pointer_events="stroke",
         class_="surface",
     )
