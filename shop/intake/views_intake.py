@@ -192,9 +192,8 @@ def mark(request, job, mark):
         Mark.objects.select_related("job__workshop"), pk=mark, job=job, struck_at__isnull=True
     )
     strike = request.POST.get("act") == "strike"
-    form = (
-        ReasonForm(request.POST or None) if strike else PlaceForm(request.POST or None, prefix=f"m{row.pk}")
-    )
+    made, prefix = (ReasonForm, "s") if strike else (PlaceForm, "m")
+    form = made(request.POST or None, prefix=f"{prefix}{row.pk}")
 
     def act(told, by):
         if strike:
