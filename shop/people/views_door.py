@@ -14,7 +14,7 @@ from shop.pages import page
 from shop.people import actions, passwords, tablets
 from shop.people.doors import public
 from shop.people.forms import ConfirmForm, FirstStartForm, SignInForm
-from shop.people.models import Workshop
+from shop.people.models import Tablet, Workshop
 from shop.reasons import Refused
 from shop.record.models import Receipt
 from shop.record.once import once
@@ -119,6 +119,7 @@ def enrol(request, token):
     tablet = tablets.by_link(token)
     if tablet is None:
         return page(request, "people/enrol_over.html", status=410)
+    Tablet.objects.filter(pk=tablet.pk).update(seen_at=clock.now())
     if request.headers.get("Sec-Fetch-Site") == "cross-site":
         response = page(request, "people/enrolled.html", {"enrolled": tablet})
     else:

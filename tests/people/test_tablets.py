@@ -41,6 +41,8 @@ def test_the_link_puts_the_cookie_and_goes_to_the_bay(client, settings, tablet):
     cookie = answer.cookies["tablet"]
     assert cookie["httponly"] and cookie["samesite"] == "Strict" and cookie["secure"]
     assert tablets.by_cookie(cookie.value) == (tablet, False)
+    tablet.refresh_from_db()
+    assert tablet.seen_at == NOW
 
 
 def test_opened_from_another_site_the_way_on_is_a_link(client, tablet):
