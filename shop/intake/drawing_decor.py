@@ -87,7 +87,7 @@ def place_names(body: Body, look: Look) -> str:
         said += words(
             name, look.frame.px(complex(side * 345, max(low - 145, body.axles[-1] + 260))), high, "ink-2"
         )
-    return tag("g", said, _metre(body, look), class_="label", aria_hidden="true")
+    return tag("g", said, _metre(body, look), class_="label", aria_hidden="true", pointer_events="none")
 
 
 def _metre(body: Body, look: Look) -> str:

@@ -28,7 +28,7 @@ def panel_label(body: Body, panel: Panel, state: PanelState, look: Look) -> str:
     for index, (text, high, bold) in enumerate(lines):
         base = at + complex(0, index * look.frame.name_size * 1.3)
         said += words(text, base, high, "ink-2" if out else "sheet" if solid else "ink", bold, label.anchor)
-    return tag("g", said, class_="label", aria_hidden="true")
+    return tag("g", said, class_="label", aria_hidden="true", pointer_events="none")
 
 
 def _lines(body: Body, panel: Panel, state: PanelState, look: Look) -> Lines:

@@ -138,7 +138,7 @@ def _name(panel: Panel, zoom: _Zoom, facts: str, language: str) -> str:
         said = ground + words(name, base, size, bold=True)
         if facts:
             said += words(facts, base + complex(0, small * 1.9), small, "ink-2")
-        return tag("g", said, class_="label", aria_hidden="true")
+        return tag("g", said, class_="label", aria_hidden="true", pointer_events="none")
     return ""
 
 
