@@ -3,20 +3,19 @@
 import re
 
 import pytest
-from django.apps import apps
 from django.test import Client
 
 from shop import clock
 from shop.documents.models import Document
 from shop.people import actions, tablets
-from shop.people.models import Person, Workshop
+from shop.people.models import Person
 from shop.record.models import Entry, Receipt
 from tests import make
 from tests.people.conftest import NOW, OWNER, SHOP
+from tests.people.seen import key_of, rows, signed_in
 
 pytestmark = pytest.mark.django_db
 FIRST = {**SHOP, **OWNER, "unit_system": "metric", "phone": "", "mail": ""}
-MAY_CHANGE = {"Receipt", "Throttle", "Session"}
 
 
 @pytest.fixture(autouse=True)
@@ -45,34 +44,9 @@ def tablet(shop, by_petra):
     return actions.enrol_tablet(workshop=shop, name="Bay 2", by=by_petra, now=NOW)
 
 
-def signed_in(name, password="harbour lights 7"):
-    client = Client()
-    assert client.post("/sign-in/", {"name": name, "password": password}).status_code == 302
-    return client
-
-
 @pytest.fixture
 def owner(petra):
     return signed_in(OWNER["owner_name"], OWNER["password"])
-
-
-def key_of(page) -> str:
-    return re.search(r'name="key" value="([^"]+)"', page.text)[1]
-
-
-def rows() -> dict[str, int]:
-    """How many rows each table holds, and what the rows of people and workshop say."""
-    counts = {
-        model.__name__: model.objects.count()
-        for model in apps.get_models()
-        if model.__name__ not in MAY_CHANGE
-    }
-    said = list(Person.objects.values("name", "pin_hash", "user__password", "left_at", "roles__role"))
-    return counts | {
-        "said": said,
-        "shop": list(Workshop.objects.values()),
-        "documents": Document.objects.count(),
-    }
 
 
 # --- doors --------------------------------------------------------------------------------------------------
@@ -130,47 +104,6 @@ def test_home_leads_on(client, db):
     assert client.get("/")["Location"] == "/sign-in/"
     client.force_login(petra.user)
     assert client.get("/")["Location"] == "/bay/"
-
-
-# --- first start --------------------------------------------------------------------------------------------
-
-
-def test_first_start_through_the_page_once(client, db, settings):
-    settings.SHOP_URL = "https://film.example.com"
-    page = client.get("/first-start/")
-    assert page.status_code == 200 and "https://film.example.com" in page.text
-    sent = FIRST | {"key": key_of(page)}
-    done = client.post("/first-start/", sent)
-    assert (done.status_code, done["Location"]) == (302, "/people/")
-    assert client.get("/people/").status_code == 200
-    again = client.post("/first-start/", sent)
-    assert (again.status_code, again["Location"]) == (302, "/people/")
-    assert client.get("/first-start/").status_code == 404
-    assert Client().get("/first-start/").status_code == 404
-    assert Client().post("/first-start/", sent).status_code == 404
-    assert Workshop.objects.count() == Person.objects.count() == 1
-
-
-@pytest.mark.parametrize(
-    ("changed", "status", "said"),
-    [
-        ({"name": ""}, 422, "This cannot stay empty."),
-        ({"zone": "Mars/Base"}, 422, "Pick one of the list."),
-        ({"name": "x" * 121}, 422, "At most 120 characters fit here; these are 121."),
-        ({"pin": "123456"}, 409, "That PIN is the first one people try; take another."),
-        ({"password": "password"}, 409, "on the list everybody tries first"),
-        ({"public_url": "bay"}, 409, "Write the whole address"),
-        ({"mail": "petra"}, 409, "That is no mail address"),
-        ({"key": ""}, 422, "This page is too old"),
-    ],
-)
-def test_first_start_refused_keeps_what_was_typed_and_no_row(client, db, changed, status, said):
-    sent = FIRST | {"key": key_of(client.get("/first-start/")), "owner_name": "Petra O'Lund"} | changed
-    before = rows()
-    page = client.post("/first-start/", sent)
-    assert page.status_code == status and said in page.text.replace("&#x27;", "'")
-    assert "Petra O&#x27;Lund" in page.text and OWNER["password"] not in page.text
-    assert rows() == before and not Receipt.objects.exists()
 
 
 # --- forms --------------------------------------------------------------------------------------------------
