@@ -182,7 +182,8 @@ class _Rows:
 
     def _paint(self):
         self.paint = _by(
-            PaintNote.objects.filter(job__in=self.jobs), lambda note: (note.job_id, note.panel_id)
+            PaintNote.objects.filter(job__in=self.jobs, struck_at__isnull=True),
+            lambda note: (note.job_id, note.panel_id),
         )
         accepted = Consent.objects.filter(job__in=self.jobs, kind=Consent.Kind.PAINT).order_by("given_at")
         self.accepted = {(c.job_id, c.panel_id): c.given_at for c in accepted}

@@ -109,7 +109,8 @@ def _people(typed: Typed, given: Any, name: str) -> tuple[int, ...]:
     if not isinstance(given, Sequence) or isinstance(given, str):
         typed.wrong(f"{name}: name the people as a list.")
         return ()
-    return tuple(dict.fromkeys(getattr(person, "pk", person) for person in given))
+    ids: list[Any] = [getattr(person, "pk", person) for person in given]
+    return tuple(dict.fromkeys(ids))
 
 
 def _edges(

@@ -4,12 +4,14 @@ from datetime import date, timedelta
 
 import pytest
 
-from shop.intake.actions import take_in
+from shop.intake.actions import accept_paint, note_paint, strike_paint, take_in
 from shop.models import Checklist, Entry, Fitting, FittingEdge, Outcome, OutcomeOn, Roll
 from shop.people.identity import Claimed, Proven, SignedIn
 from shop.reasons import Refused
 from shop.record.actions import body_of, write
+from shop.work import told
 from shop.work.actions import waive
+from shop.work.floor import Floor
 from shop.work.setout import mirror_set_out, set_out, set_out_many, take_off_set_out
 from tests import make
 from tests.make import NOW, VIN
@@ -307,3 +309,22 @@ def test_nonsense_is_a_sentence_and_writes_nothing(job, dora, pieces):
         set_out(job=job, panel="hood", pieces=pieces, by=dora, now=NOW)
     assert all(reason.text.endswith(".") for reason in caught.value.reasons)
     assert not Fitting.objects.exists()
+
+
+def test_doubtful_paint_holds_the_piece_until_it_is_accepted_or_was_a_mistake(job, dora):
+    set_out(job=job, panel="hood", pieces=[{}], by=dora, now=NOW)
+
+    def concern():
+        return told.paint_concern(Floor(job).piece("hood.1"))
+
+    assert concern() == ""
+    note = note_paint(job=job, panel="hood", kind="suspect", by=dora, now=NOW)
+    assert "suspect paint" in concern()
+    strike_paint(paint_note=note, why="Wrong panel", by=dora, now=NOW)
+    assert concern() == ""
+    note_paint(job=job, panel="hood", kind="fresh", by=dora, now=NOW)
+    assert "fresh paint" in concern()
+    accept_paint(job=job, panel="hood", strokes=[[[0, 0], [500, 500]]], by=dora, now=NOW)
+    assert concern() == ""
+    note_paint(job=job, panel="hood", kind="fresh", by=dora, now=NOW + timedelta(minutes=1))
+    assert "fresh paint" in concern()
