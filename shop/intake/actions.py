@@ -8,7 +8,7 @@ from shop.intake import arrival
 from shop.intake import vin as vins
 from shop.intake.agreement import accept_paint, agree_intake
 from shop.intake.customers import customer_said, owner_of, put_values, text_of
-from shop.intake.jobs import held, next_number
+from shop.intake.jobs import held, hold_workshop, next_number
 from shop.intake.marks import mark_damage, move_mark, note_paint, strike_mark, strike_paint
 from shop.intake.models import Customer, Job, Vehicle
 from shop.intake.names import body_of
@@ -65,6 +65,7 @@ def take_in(
     Refused with every reason at once; each names its field (`#vin`).
     """
     must_be_allowed(by, "take_in", workshop=workshop)
+    number = next_number(workshop, now)
     typed = Typed()
     owner = arrival.read_owner(typed, name=name, phone=phone, mail=mail, address=address)
     known = Vehicle.objects.known(workshop, vin=vins.clean(str(vin or "")), chassis=chassis)
@@ -93,7 +94,7 @@ def take_in(
     rewrite_keys(vehicle)
     job = Job.objects.create(
         workshop=workshop,
-        number=next_number(workshop, now),
+        number=number,
         vehicle=vehicle,
         customer=customer,
         plan=plan,
@@ -147,6 +148,7 @@ def change_vehicle(
 ) -> Vehicle:
     """Corrects what is known of a car; None leaves a value as it is."""
     must_be_allowed(by, "take_in", workshop=vehicle.workshop)
+    hold_workshop(vehicle.workshop)
     typed = Typed()
     identity = vin is not None or chassis is not None
     car = arrival.read_car(

@@ -23,12 +23,17 @@ def held(job) -> Job:
     return job
 
 
-def next_number(workshop, now) -> str:
-    """`26-0001`: the workshop's own year and the next number in it. Call inside the transaction that uses it.
-
-    The workshop's row is locked, so that two cars at once get two numbers and none is left out.
-    """
+def hold_workshop(workshop) -> None:
+    """Lock the workshop's row until the transaction ends."""
     Workshop.objects.select_for_update().get(pk=workshop.pk)
+
+
+def next_number(workshop, now) -> str:
+    """`26-0001`: the workshop's own year and the next number in it, for the transaction that asks.
+
+    Asked first of all: cars come in one after the other, so that numbers have no gap and no VIN comes twice.
+    """
+    hold_workshop(workshop)
     year = f"{now.astimezone(ZoneInfo(workshop.zone)):%y}"
     last = (
         Job.objects.filter(workshop=workshop, number__startswith=f"{year}-")
