@@ -18,6 +18,10 @@ VARIANT = "pdf/a-3a"
 FACTS_NAME = "facts.json"
 
 
+class NotPrinted(Exception):
+    """The paper asks for something it did not bring along; the text says what."""
+
+
 @dataclass(frozen=True)
 class Printed:
     """Everything one paper is made of, as plain values that travel to another process.
@@ -59,18 +63,25 @@ def font_address(font: FontFile) -> str:
 
 
 def render(paper: Printed) -> bytes:
-    """The PDF's bytes: PDF/A-3a, tagged, fonts embedded, facts attached."""
+    """The PDF's bytes: PDF/A-3a, tagged, fonts embedded, facts attached. NotPrinted for a missing part."""
     fetcher = OnlyOurs(paper.served)
+    try:
+        return _write(paper, fetcher)
+    except FatalURLFetchingError as fault:
+        # It is no Exception, so a pool or a view would let it through; what it says is kept.
+        raise NotPrinted(str(fault)) from None
+
+
+def _write(paper: Printed, fetcher: OnlyOurs) -> bytes:
     fonts = FontConfiguration()
     sheets = [
         CSS(string=text, font_config=fonts, url_fetcher=fetcher, base_url="css:paper")
         for text in (font_faces(font_address), paper.css)
     ]
-    attached = [_facts(paper)] if paper.facts else []
     return HTML(string=paper.html, url_fetcher=fetcher, base_url="static:paper").write_pdf(
         stylesheets=sheets,
         font_config=fonts,
-        attachments=attached,
+        attachments=[_facts(paper)] if paper.facts else [],
         pdf_variant=VARIANT,
         pdf_identifier=paper.mark.encode(),
     )

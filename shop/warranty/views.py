@@ -34,8 +34,9 @@ def certificate(request, job):
     """Before it is issued: what stands in the way, or what it will promise. After: the revision in force."""
     row = _job(request, job)
     issued = Certificate.objects.of_job(row)
-    if issued:
-        return _issued(request, row, issued)
+    # A form to issue that is sent again has to meet its own receipt, so it is told by the method alone.
+    if issued and request.method != "POST":
+        return page(request, "warranty/certificate.html", _context(request, row, issued, issued.current()))
     return _to_issue(request, row)
 
 
@@ -62,13 +63,20 @@ def _to_issue(request, job):
     return page(request, "warranty/issue.html", context, status=form.status)
 
 
-def _issued(request, job, issued: Certificate):
-    revision = issued.current()
+@doors.staff()
+@never_cache
+def print_again(request, job):
+    """For a revision whose paper was not printed when it was issued."""
+    row = _job(request, job)
+    issued = get_object_or_404(Certificate.objects.with_revisions(), job=row)
+    wanted = issued.current()
     form = PrintForm(request.POST or None)
-    if request.method == "POST" and (done := settle(request, form, lambda *_: _here(job))):
-        _print(request, revision)
+    if request.method == "POST" and (done := settle(request, form, lambda *_: _here(row))):
+        _print(request, wanted)
         return done
-    return page(request, "warranty/certificate.html", _context(request, job, issued, revision))
+    return page(
+        request, "warranty/certificate.html", _context(request, row, issued, wanted), status=form.status
+    )
 
 
 @doors.staff()
