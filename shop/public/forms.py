@@ -1,5 +1,6 @@
 from django import forms
 
+from shop.intake import vin as vins
 from shop.warranty.numbers import is_code, is_token, plain
 
 
@@ -52,19 +53,27 @@ class VinForm(forms.Form):
         label="The whole VIN",
         max_length=40,
         error_messages={
-            "required": "Type the VIN as it stands on the car.",
-            "max_length": "A VIN has 17 characters.",
+            "required": "Type the number as it stands on the car.",
+            "max_length": "That is too long: a VIN has 17 characters.",
         },
         widget=forms.TextInput(
             attrs={
                 "autocomplete": "off",
                 "autocapitalize": "characters",
                 "spellcheck": "false",
-                "class": "typed-code",
+                "placeholder": "17 characters",
             }
         ),
     )
 
-    def __init__(self, *args, whole: int | None = None, **kwargs):
+    def __init__(self, *args, is_vin: bool = True, **kwargs):
         super().__init__(*args, **kwargs)
-        self.whole = whole
+        self.is_vin = is_vin
+        if not is_vin:
+            self.fields["number"].widget.attrs["placeholder"] = "as on the car"
+
+    def clean_number(self):
+        number = vins.forgiving(self.cleaned_data["number"])
+        if self.is_vin and len(number) != vins.LENGTH:
+            raise forms.ValidationError(f"A VIN has {vins.LENGTH} characters; this has {len(number)}.")
+        return number

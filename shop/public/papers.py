@@ -19,7 +19,7 @@ _HEX = re.compile(rb"<\s*([0-9a-fA-F\s]{60,200})>")
 
 @dataclass(frozen=True)
 class Verdict:
-    """`code`: in_force (the paper in force, or its cover has ended: see its page), superseded, withdrawn,
+    """`code`: current (the paper in force, or its cover has ended: see its page), superseded, withdrawn,
     changed, unknown. `revision` is the one this file is, or claims to be."""
 
     code: str
@@ -29,7 +29,7 @@ class Verdict:
 
     @property
     def ours(self) -> bool:
-        return self.code in ("in_force", "superseded", "withdrawn")
+        return self.code in ("current", "superseded", "withdrawn")
 
 
 def examine(pieces: Iterable[bytes]) -> Verdict:
@@ -71,7 +71,7 @@ def _known(revision: Revision) -> Verdict:
     if current.pk != revision.pk:
         text = f"This is {name}, exactly as we printed it. Revision {current.n} has taken its place since."
         return Verdict("superseded", text, revision, current)
-    return Verdict("in_force", f"This is {name}, exactly as we printed it.", revision, current)
+    return Verdict("current", f"This is {name}, exactly as we printed it.", revision, current)
 
 
 def _unknown() -> Verdict:

@@ -31,11 +31,10 @@ def check(request, token):
     if certificate is None:
         return page(request, "public/unknown.html", {"form": CodeForm()}, status=404)
     now = clock.now()
-    form, answer = VinForm(), ""
-    status = 200
+    answer, status = "", 200
     found = standing(certificate, now=now)
+    form = VinForm(request.POST or None, is_vin=found.facts["vehicle"]["identity_words"] == "VIN")
     if request.method == "POST":
-        form = VinForm(request.POST)
         if form.is_valid():
             answer = _same_car(found, form.cleaned_data["number"], token=certificate.token, now=now)
         status = 422 if not form.is_valid() or answer == "too_many" else 200
@@ -63,7 +62,7 @@ def _same_car(found, typed: str, *, token: str, now) -> str:
     kept = Private.objects.filter(pk=found.facts["vehicle"]["identity"]["private"]).first()
     if kept is None or kept.erased_at:
         return "erased"
-    return "same" if vins.forgiving(typed) == vins.forgiving(kept.value) else "other"
+    return "same" if typed == vins.forgiving(kept.value) else "other"
 
 
 @doors.public
