@@ -4,69 +4,20 @@ Read in a fixed number of queries however long the life is.
 """
 
 from collections import defaultdict
-from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from shop.find.readings import values_in_words
+from shop.find.rows import Filmed, Life, Paper, Picture, Row
 from shop.find.words import Reader
 from shop.intake.models import Job, Mark, Ownership, PaintNote, Vehicle
 from shop.intake.names import body_of, edge_names, panel_name
 from shop.record.models import Entry
-from shop.templatetags.words import in_language
-from shop.warranty.models import Certificate
+from shop.templatetags.words import day, in_language
+from shop.warranty.models import Certificate, Revision
 from shop.work.models.fitting import Fitting
 from shop.work.models.outcome import Defect, DefectPhoto
 from shop.work.models.proof import Outcome, OutcomePhoto, Signing
-
-
-@dataclass
-class Filmed:
-    """One piece of film on a panel, in one job."""
-
-    fitting: Fitting
-    name: str
-    people: list[str]
-    edges: str
-
-    @property
-    def is_on(self) -> bool:
-        return self.fitting.ended_at is None
-
-
-@dataclass
-class Row:
-    """One line of a list on the page: when, what, who, and more."""
-
-    at: datetime
-    what: str
-    who: str = ""
-    more: str = ""
-    kind: str = ""
-    job: Job | None = None
-
-
-@dataclass
-class Picture:
-    photo_id: int
-    caption: str
-    at: datetime
-    who: str = ""
-
-
-@dataclass
-class Life:
-    vehicle: Vehicle
-    jobs: list[Job]
-    owners: list[Ownership]
-    certificates: list[Certificate]
-    panels: dict[str, list[Filmed]] = field(default_factory=dict)
-    found: list[Row] = field(default_factory=list)
-    defects: list[Row] = field(default_factory=list)
-    readings: list[Row] = field(default_factory=list)
-    signings: list[Row] = field(default_factory=list)
-    pictures: list[Picture] = field(default_factory=list)
-    books: list[tuple[Job, list[Row]]] = field(default_factory=list)
 
 
 def life_of(vehicle: Vehicle, *, language: str) -> Life:
@@ -90,16 +41,11 @@ class _Reading:
         owners = Ownership.objects.filter(vehicle=self.vehicle).select_related(
             "customer__name", "customer__phone"
         )
-        certificates = (
-            Certificate.objects.filter(job__in=self.by_pk)
-            .with_revisions()
-            .prefetch_related("revisions__cover")
-        )
         return Life(
             vehicle=self.vehicle,
             jobs=self.jobs,
             owners=list(owners.order_by("-since", "-pk")),
-            certificates=list(certificates.order_by("-pk")),
+            papers=self._papers(),
             panels=self._panels(),
             found=self._found(),
             defects=self._defects(),
@@ -108,6 +54,15 @@ class _Reading:
             pictures=self._pictures(),
             books=self._books(),
         )
+
+    def _papers(self) -> list[Paper]:
+        rows = Certificate.objects.filter(job__in=self.by_pk).with_revisions()
+        rows = rows.prefetch_related("revisions__cover").order_by("-pk")
+        found = []
+        for row in rows:
+            revisions = sorted(row.revisions.all(), key=lambda revision: revision.n)
+            found.append(Paper(row, revisions, _covered(revisions[-1])))
+        return found
 
     def _panels(self) -> dict[str, list[Filmed]]:
         rows = (
@@ -158,7 +113,7 @@ class _Reading:
                 way["code"]: in_language(way["title"], self.language) for way in job.plan.body["dispositions"]
             }
             how = ways.get(row.disposition, "settled").lower()
-            more = f"{how}, {row.closed_by.name}, {row.closed_at.astimezone(self.zone):%d.%m.%Y}"
+            more = f"{how}, {row.closed_by.name}, {day(row.closed_at.astimezone(self.zone))}"
         else:
             more = "open"
         return Row(
@@ -269,6 +224,13 @@ HOW = {
     "password": "with a password",
     "first_start": "at first start",
 }
+
+
+def _covered(revision: Revision) -> list[tuple[str, date, str]]:
+    groups: dict[tuple[str, date], list[str]] = defaultdict(list)
+    for line in revision.cover.all():
+        groups[line.get_kind_display(), line.last_day].append(line.label)
+    return [(title, last, ", ".join(labels)) for (title, last), labels in groups.items()]
 
 
 def _edges(row: Fitting) -> str:
