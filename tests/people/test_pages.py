@@ -3,6 +3,7 @@
 import re
 
 import pytest
+from django.db import connection
 from django.test import Client
 
 from shop import clock
@@ -216,7 +217,8 @@ def test_settings_through_the_page(owner, shop):
 
 def test_the_owner_sees_the_machine_and_nobody_else(owner, people):
     seen = owner.get("/shop/").text
-    assert "SQLite" in seen and "PIN key" in seen
+    name = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}[connection.vendor]
+    assert re.search(rf"{name} \d+\.\d+", seen) and "PIN key" in seen
     assert "PIN key" not in signed_in("installer").get("/shop/").text
 
 
