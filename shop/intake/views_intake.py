@@ -128,6 +128,8 @@ def _look(job) -> dict:
                 body,
                 panels=_states(marks, notes, open_notes),
                 marks=discs,
+                # Panels lead nowhere, but marks do: the drawing is a group, not a picture.
+                links=lambda code: "",
                 size="large",
                 width=600,
                 labels=True,

@@ -107,7 +107,11 @@ class PanelForm(FilmForm):
         self.edge_words, self.split, self.system = edges, split, workshop.unit_system
         finishes = [pair for pair in kinds.choices(kinds.Finish) if pair[0] != kinds.Finish.SEAM]
         for code, words in edges.items():
-            self.fields[f"finish-{code}"] = forms.ChoiceField(label=f"{words}: how it ends", choices=finishes)
+            self.fields[f"finish-{code}"] = forms.ChoiceField(
+                label=f"{words}: how it ends",
+                choices=finishes,
+                widget=forms.Select({"aria-label": f"{words}: how it ends"}),
+            )
             self.fields[f"return-{code}"] = forms.CharField(
                 label=f"{words}: return",
                 required=False,
