@@ -32,6 +32,7 @@ PURE = [
     "shop.warranty.disclosure",
     "shop.warranty.tying",
     "shop.warranty.care",
+    "shop.warranty.timeline",
 ]
 
 
