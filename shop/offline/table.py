@@ -18,6 +18,7 @@ from shop.photos.sniff import FEWEST_BYTES
 from shop.reasons import Reason, Refused
 from shop.record.models import Receipt
 from shop.work import actions as work
+from shop.work.floor import Floor
 
 PLACE = re.compile(r"[a-z0-9-]{1,30}\.[0-9]{1,3}")
 CODE = re.compile(r"[a-z0-9_-]{0,30}")
@@ -58,10 +59,12 @@ def answer(entry: Entry):
     given = _text(entry, "answer", 10) or allowed[0]
     if given not in allowed:
         raise unclear(f"“{given}” is no answer that comes as {entry.kind}.")
+    line = _coded(entry, "line", LINE)
+    panels = _codes(entry, "panels", PLACE)
     return work.answer(
         job=entry.job,
-        key=_coded(entry, "line", LINE),
-        panels=_codes(entry, "panels", PLACE),
+        key=line,
+        panels=_asked(entry, line, panels) if entry.body.get("same") is True else panels,
         edges=_codes(entry, "edges", CODE),
         answer=given,
         by=entry.by,
@@ -159,6 +162,16 @@ def _codes(entry: Entry, name: str, shape: re.Pattern[str]) -> list[str]:
     return list(dict.fromkeys(values))
 
 
+def _asked(entry: Entry, line: str, panels: list[str]) -> list[str]:
+    """Of "same for all panels" those that are asked this line: the tablet knows the list of its own page only.
+
+    The first is where it was pressed and stays, so that a line asked nowhere is refused in words.
+    """
+    floor = Floor(entry.job)
+    found = {place: floor.piece(place) for place in panels[1:]}
+    return panels[:1] + [place for place, piece in found.items() if piece and piece.find(line)]
+
+
 def _values(entry: Entry) -> dict[str, int | str] | None:
     value = entry.body.get("value")
     if value is None or value == {}:
@@ -200,9 +213,11 @@ def _seen(entry: Entry) -> int | None:
     return seen if is_whole(seen) else None
 
 
-def _place(place: object) -> dict[str, str]:
+def _place(place: object) -> dict[str, Any]:
     if not isinstance(place, dict):
         raise unclear("Say which edge or line the photo shows.")
+    if is_whole(place.get("defect"), least=1):
+        return {"defect": place["defect"], "after": place.get("after") is True}
     found = {name: place.get(name) or "" for name in ("line", "panel", "edge")}
     shapes = {"line": LINE, "panel": PLACE, "edge": CODE}
     for name, value in found.items():
