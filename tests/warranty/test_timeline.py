@@ -217,7 +217,7 @@ def walk(promised, history, today):
     covered, film, end = {}, promised.film, promised.last_day
     over, owners, left_to_paper, first = False, 0, False, promised.first_day
     refits = {refit.old: refit for refit in history.refits}
-    horizon = max([end, *(r.on for r in history.refits)]) + timedelta(days=70)
+    horizon = max([end, *(r.on for r in history.refits)]) + timedelta(days=130)
     day = min([first, *(r.on for r in history.refits), *(e.on for e in history.endings)])
     gone = set()
     while day <= horizon:
