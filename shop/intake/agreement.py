@@ -9,10 +9,12 @@ from shop.intake import paint
 from shop.intake.jobs import held
 from shop.intake.models import Consent, Mark, PaintNote
 from shop.intake.names import body_of, panel_name
+from shop.intake.odometer import format_km
 from shop.intake.panels import panel_row
 from shop.intake.strokes import read_strokes, strokes_text
 from shop.intake.typed import Typed
 from shop.people.identity import By
+from shop.people.models import Workshop
 from shop.reasons import Reason, Refused
 from shop.record.actions import keep_private, told, write
 
@@ -97,7 +99,8 @@ def intake_text(job, *, marks=None, notes=None) -> str:
     model = job.vehicle.model[:1].upper() + job.vehicle.model[1:]
     parts = [f"{model}, {job.vehicle.colour}, comes in as job {job.number}."]
     if job.odometer_km is not None:
-        parts.append(f"The odometer shows {job.odometer_km} km.")
+        miles = job.workshop.unit_system == Workshop.Units.US
+        parts.append(f"The odometer shows {format_km(job.odometer_km, miles=miles)}.")
     parts.append(f"Damage found: {damage}." if damage else "No damage was found.")
     for note in notes:
         said = paint.concern(note.kind, note.dried, note.painted_on)

@@ -8,7 +8,7 @@ from shop.documents.models import Document
 from shop.intake import paint
 from shop.intake.agreement import SAID
 from shop.intake.models import Mark
-from shop.intake.odometer import in_unit, read_km
+from shop.intake.odometer import read_km
 from shop.people.desk import DeskForm
 from shop.people.models import Workshop
 from shop.photos.fields import PhotoField
@@ -146,11 +146,6 @@ def customer_values(customer) -> dict:
         field: value.value if (value := getattr(customer, field)) else ""
         for field in ("name", "phone", "mail", "address")
     }
-
-
-def odometer_value(km: int, workshop) -> str:
-    miles = workshop.unit_system == Workshop.Units.US
-    return f"{in_unit(km, miles=miles)} {'mi' if miles else 'km'}"
 
 
 class PartForm(DeskForm):

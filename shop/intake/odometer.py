@@ -22,6 +22,12 @@ def read_km(text: str, *, miles: bool) -> int:
     return (number * MM_A_MILE + 500_000) // 1_000_000
 
 
-def in_unit(km: int, *, miles: bool) -> int:
-    """The number to show in the shop's own unit, rounded."""
-    return (km * 1_000_000 + MM_A_MILE // 2) // MM_A_MILE if miles else km
+def format_km(km: int, *, miles: bool) -> str:
+    """As it is read: in the shop's own unit, kilometres behind miles.
+
+    >>> format_km(41200, miles=False), format_km(41199, miles=True)
+    ('41200 km', '25600 mi (41199 km)')
+    """
+    if not miles:
+        return f"{km} km"
+    return f"{(km * 1_000_000 + MM_A_MILE // 2) // MM_A_MILE} mi ({km} km)"

@@ -224,7 +224,9 @@ def test_miles_are_kept_as_kilometres(shop):
     us = a_shop("Pier Avenue Films", unit_system=Workshop.Units.US, zone="America/New_York", country="US")
     client = client_of(make.person(us, "Ray", "desk", password="harbour lights 7"))
     assert client.post("/cars/new/", arrival(odometer="25,600")).status_code == 302
-    assert Job.objects.get(workshop=us).odometer_km == 41199
+    job = Job.objects.get(workshop=us)
+    assert job.odometer_km == 41199
+    assert "The odometer shows 25600 mi (41199 km)." in client.get(f"/cars/{job.pk}/intake/").text
 
 
 def test_the_vin_is_judged_as_it_is_typed(desk, job):
