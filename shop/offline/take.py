@@ -149,7 +149,8 @@ def _person(tablet: Tablet, sent: Sent, press: times.Press) -> Person:
 
 
 def _done(sent: Sent, done: Any) -> tuple[dict[str, Any], Entry | None]:
-    first = done[0] if isinstance(done, list) else done
+    # A photo of a defect alone proves no line, so there is no row to speak for it.
+    first = next(iter(done), None) if isinstance(done, list) else done
     entry = first if isinstance(first, Entry) else getattr(first, "entry", None)
     if getattr(first, "late", False):
         text = "Its stage was signed before this arrived. It is kept as a late note and changes nothing."

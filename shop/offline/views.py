@@ -85,7 +85,7 @@ def _take_all(request, told: message.Message) -> JsonResponse:
     if not told.entries or any(_is_reused(result) for result in results):
         expect = _next(request.tablet)
     _report(request.tablet, told, results)
-    answer = {"bay": 1, "results": results}
+    answer = {"bay": 1, "tablet": request.tablet.pk, "results": results}
     return JsonResponse(answer | ({"expect": expect} if expect else {}))
 
 
@@ -107,7 +107,8 @@ def _next(tablet: Tablet) -> int:
 def _next_number(request) -> JsonResponse:
     if not origin.may_read(request):
         return _fault("This was not sent by a page of this shop.", 403, "foreign_page")
-    return JsonResponse({"bay": 1, "results": [], "expect": _next(request.tablet)})
+    tablet = request.tablet.pk
+    return JsonResponse({"bay": 1, "tablet": tablet, "results": [], "expect": _next(request.tablet)})
 
 
 def _foreign(request, content_type: str) -> JsonResponse | None:

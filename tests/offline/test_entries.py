@@ -157,14 +157,14 @@ def test_after_a_restore_the_kept_copies_are_taken_again(talk):
     Receipt.objects.filter(seq__gt=1).delete()
     Tablet.objects.filter(pk=talk.row.pk).update(last_seq=1)
     answer = talk.post(talk.entry()).json()
-    assert answer == {"bay": 1, "results": [], "expect": 2}
+    assert (answer["results"], answer["expect"]) == ([], 2)
     assert [r["outcome"] for r in talk.send(*entries[1:])] == ["applied", "applied"]
 
 
 def test_a_wiped_tablet_asks_where_to_go_on(talk):
     talk.send(talk.entry(), talk.entry())
-    assert talk.post().json() == {"bay": 1, "results": [], "expect": 3}
-    assert talk.client.get("/sync/entries").json() == {"bay": 1, "results": [], "expect": 3}
+    told = {"bay": 1, "tablet": talk.row.pk, "results": [], "expect": 3}
+    assert talk.post().json() == talk.client.get("/sync/entries").json() == told
 
 
 def test_a_lost_entry_is_written_down_and_work_goes_on(talk):
@@ -344,3 +344,29 @@ def test_a_defect_may_promise_its_photo(talk):
     assert talk.send(entry)[0]["outcome"] == "applied"
     assert talk.upload_all(upload, data).json()["done"]
     assert Defect.objects.get().photos.get().photo == Photo.objects.get()
+
+
+def test_the_same_for_all_falls_where_the_line_is_asked(talk):
+    """Hardware comes off the hood alone; the wing has none and is left out instead of refusing the whole."""
+    panels = ["hood.1", "fender-left.1", "roof.1"]
+    (result,) = talk.send(
+        talk.entry("na", line="wash.hardware_off", panels=panels, reason="Not on this car.", same=True)
+    )
+    assert result["outcome"] == "applied"
+    asked = {on.checklist.fitting.place for on in OutcomeOn.objects.all()}
+    assert asked == {"hood.1"}
+    (nowhere,) = talk.send(talk.entry(line="wash.nothing", panels=panels, same=True))
+    assert codes(nowhere) == ["not_asked"]
+
+
+def test_a_photo_of_a_defect_alone_is_promised(talk):
+    (raised,) = talk.send(
+        talk.entry("defect", panel="hood.1", edge="", kind=first_defect(talk), found_at="wash", note="")
+    )
+    assert raised["outcome"] == "applied"
+    defect, data = Defect.objects.get(), pictures.jpeg()
+    entry, upload = talk.promise(data, places=[{"defect": defect.pk, "after": True}])
+    assert talk.send(entry)[0]["outcome"] == "applied"
+    assert talk.upload_all(upload, data).json()["done"]
+    shown = defect.photos.get()
+    assert shown.after and shown.photo == Photo.objects.get()
