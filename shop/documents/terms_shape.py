@@ -43,6 +43,26 @@ _CARE_ROW = table(
         "source": text,
     },
 )
+_CLAIM = table(
+    {"steps": list_of(table({"key": _KEY, "text": words()}), least=1)},
+    {
+        "answer_within_days": whole(least=1),
+        "tell_within_days": whole(least=1),
+        "source": text,
+        "symptoms": list_of(
+            table({"key": _KEY, "title": words(), "covers": list_of(one_of(COVERS))}, {"source": text})
+        ),
+        "shots": list_of(
+            table({"key": _KEY, "title": words(), "text": words()}, {"glue": flag, "source": text})
+        ),
+        "glue_side": list_of(
+            table(
+                {"key": _KEY, "title": words(), "text": words(), "causes": list_of(_KEY, least=1)},
+                {"source": text},
+            )
+        ),
+    },
+)
 
 
 def _place_part(value: Any, path: str) -> Faults:
@@ -63,14 +83,15 @@ OPTIONAL: Mapping[str, Shape] = {
     "covered": list_of(table({"key": _KEY, "text": words()}, {"cover": one_of(COVERS), "source": text})),
     "excluded": list_of(table({"key": _KEY, "text": words()}, {"source": text})),
     "remedy": _section({"free": flag, "refund": flag, "pays": _section()}),
-    "claim": table({"steps": list_of(table({"key": _KEY, "text": words()}), least=1)}),
+    "claim": _CLAIM,
+    "removal": list_of(table({"key": _KEY, "title": words()}, {"source": text})),
     "entitled": _section(),
     "starts": _section({"event": one_of(["hand_over", "completion"])}),
     "ends": _section(),
     "again": _section({"rule": one_of(["remaining", "afresh"])}),
     "territory": _section(),
     "transfer": _section({"rule": one_of(["never", "once", "always"]), "notice_days": whole(least=0)}),
-    "recheck": _section({"effect": one_of(["presumption", "none"])}),
+    "recheck": _section({"effect": one_of(["presumption", "none"]), "grace_days": whole(least=0)}),
     "statutory": _section(),
     "place": table_of(matching(r"[a-z]{2}(-[a-z]{1,3})?", "place such as “us”"), table_of(_KEY, _place_part)),
     "care": table({"rows": list_of(_CARE_ROW, least=1)}, {"cold_below_c100": whole(), "source": text}),
@@ -87,8 +108,10 @@ def agreement(terms: Mapping[str, Any]) -> Faults:
     for name in ("material", "workmanship"):
         if name not in terms["cover"]:
             faults.append(f"cover.{name}: is missing.")
-    for name in ("covered", "excluded"):
+    for name in ("covered", "excluded", "removal"):
         faults += twice(terms.get(name, ()), "key", name)
+    for name in ("symptoms", "shots", "glue_side"):
+        faults += twice(terms.get("claim", {}).get(name, ()), "key", f"claim.{name}")
     faults += twice(terms.get("care", {}).get("rows", ()), "key", "care.rows")
     return faults + [
         f"care.rows[{n}].{last}: lies before {first}."
