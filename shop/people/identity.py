@@ -45,3 +45,11 @@ def must_be_known(by: By) -> None:
     """Desk acts: a session or a PIN, never just a name picked on a tablet."""
     if isinstance(by, Claimed):
         raise Refused(Reason("not_allowed", "Sign in at the desk, or give your PIN, to do this."))
+
+
+def must_be_of(by: By, workshop) -> None:
+    """Whoever acts works in this very workshop, and still does."""
+    if by.person.workshop_id != workshop.pk:
+        raise Refused(Reason("other_workshop", "That belongs to another workshop."))
+    if by.person.left_at:
+        raise Refused(Reason("not_allowed", f"{by.person.name} does not work here any more."))

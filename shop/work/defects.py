@@ -6,7 +6,7 @@ from django.db import transaction
 
 from shop.documents.rights import roles_of
 from shop.intake.models import Consent
-from shop.people.identity import By
+from shop.people.identity import By, must_be_of
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import told as told_private
 from shop.record.actions import write
@@ -69,6 +69,7 @@ def raise_defect(
     sure: bool = True,
 ) -> Defect:
     """Say that something is wrong at a place (`hood.1`), with a photo or the promise of one."""
+    must_be_of(by, job.workshop)
     floor = Floor(job)
     piece = _piece(floor, panel)
     reasons = gates.verb_reasons("raise_defect", told.who(by), roles_of(job.workshop))
@@ -170,6 +171,7 @@ def put_right(
     agreed: Consent | None = None,
 ) -> Defect:
     """Close a defect in a stated way, with proof after where the plan wants it. Photos are Photo rows."""
+    must_be_of(by, job.workshop)
     floor = Floor(job)
     piece = next((p for p in floor.pieces if p.row.pk == defect.fitting_id), None)
     if piece is None:

@@ -7,7 +7,7 @@ from django.db import transaction
 from shop.documents.rights import roles_of
 from shop.intake.models import Consent
 from shop.intake.strokes import read_strokes, strokes_text
-from shop.people.identity import By, must_be_proven
+from shop.people.identity import By, must_be_of, must_be_proven
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import keep_private, write
 from shop.record.actions import told as told_private
@@ -22,6 +22,7 @@ from shop.work.models.outcome import HandOver, Release, Waiver
 def waive(*, job, code: str, why: str, by: By, now, panel: str = "") -> Waiver:
     """Let one waivable reason pass, for the job or for one piece, with the reason why."""
     must_be_proven(by)
+    must_be_of(by, job.workshop)
     floor = Floor(job)
     reasons = gates.waive_reasons(code, told.who(by), why, roles_of(job.workshop))
     piece = floor.piece(panel) if panel else None
@@ -84,6 +85,7 @@ def hand_over(
 ) -> HandOver:
     """Give the car back: the day, the customer's hand under the words shown."""
     must_be_proven(by)
+    must_be_of(by, job.workshop)
     drawn, unsigned = _drawn(strokes)
     reasons = hand_over_reasons(job=job, by=by, on=on, signed=True, now=now) + unsigned
     if odometer_km is not None and job.odometer_km and odometer_km < job.odometer_km:

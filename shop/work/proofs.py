@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from shop.documents.rights import roles_of
-from shop.people.identity import By
+from shop.people.identity import By, must_be_of
 from shop.photos.models import Photo, Upload
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import write
@@ -37,6 +37,7 @@ def keep_photo(
     A place may also be `{"defect": id, "after": true}`: what was found, or how it looks put right.
     """
     happened_at = happened_at or now
+    must_be_of(by, job.workshop)
     floor = Floor(job)
     shown = [_defect_shown(floor, place) for place in places if place.get("defect")]
     spots = [spot for place in places if not place.get("defect") for spot in _spots(floor, place)]
@@ -117,6 +118,7 @@ def photo_arrived(*, upload: Upload, photo: Photo | None, now, refused: str = ""
 @transaction.atomic
 def note(*, job, panels: list[str], text: str, by: By, now, happened_at=None, device_at=None, sure=True):
     """A plain remark in the job's book. It changes nothing and is shown where it was made."""
+    must_be_of(by, job.workshop)
     text = text.strip()
     if not text:
         raise Refused(Reason("answer_unfit", "A note says something."))

@@ -3,7 +3,7 @@
 from django.db import transaction
 
 from shop.documents.rights import roles_of
-from shop.people.identity import By, must_be_proven
+from shop.people.identity import By, must_be_of, must_be_proven
 from shop.photos.models import Upload
 from shop.reasons import Reason, Refused, blocking
 from shop.record import chain
@@ -25,6 +25,7 @@ def sign(*, job, meaning: str, panels: list[str], by: By, now, screen: str = "",
     has changed since, is refused whole. `unsent` is what the tablet itself still holds of this job.
     """
     must_be_proven(by)
+    must_be_of(by, job.workshop)
     floor = Floor(job)
     pieces = chosen(floor, panels)
     reasons = reasons_to_sign(floor, pieces, meaning, by, now, screen=screen, unsent=unsent)
