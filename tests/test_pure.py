@@ -33,6 +33,7 @@ PURE = [
     "shop.warranty.tying",
     "shop.warranty.care",
     "shop.warranty.timeline",
+    "shop.claims.standing",
 ]
 
 
