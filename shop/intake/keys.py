@@ -104,7 +104,8 @@ def _e164(number: str, country: str) -> str:
         parsed = phonenumbers.parse(number[:250], country or None)
     except phonenumbers.NumberParseException:
         return ""
-    if not phonenumbers.is_possible_number(parsed):
+    # A number that is only possible within its own town is the end of one, not a whole one.
+    if phonenumbers.is_possible_number_with_reason(parsed) != phonenumbers.ValidationResult.IS_POSSIBLE:
         return ""
     return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
 
