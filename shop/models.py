@@ -1,5 +1,6 @@
 """All rows of all rooms, where Django looks for them."""
 
+from shop.claims.models import Claim, ClaimPhoto, Decision, GlueReading, SupplierWait
 from shop.documents.models import Document
 from shop.film.models import Cut, Lot, Material, Roll
 from shop.intake.models import (
@@ -18,6 +19,7 @@ from shop.intake.models import (
 from shop.people.models import Person, PersonRole, Tablet, Throttle, Workshop
 from shop.photos.models import Photo, Upload
 from shop.record.models import Book, Entry, Private, Receipt
+from shop.warranty.aftercare import CoverEvent, Finding, FindingPhoto, Recheck, Sending
 from shop.warranty.models import Certificate, CoverLine, Revision
 from shop.work.models.fitting import Fitting, FittingEdge, FittingPerson
 from shop.work.models.outcome import Defect, DefectPhoto, HandOver, Release, Waiver
@@ -27,18 +29,25 @@ __all__ = [
     "Book",
     "Certificate",
     "Checklist",
+    "Claim",
+    "ClaimPhoto",
     "Consent",
+    "CoverEvent",
     "CoverLine",
     "Customer",
     "Cut",
+    "Decision",
     "Defect",
     "DefectPhoto",
     "Document",
     "Edge",
     "Entry",
+    "Finding",
+    "FindingPhoto",
     "Fitting",
     "FittingEdge",
     "FittingPerson",
+    "GlueReading",
     "HandOver",
     "Job",
     "Lot",
@@ -56,12 +65,15 @@ __all__ = [
     "Photo",
     "Private",
     "Receipt",
+    "Recheck",
     "Release",
     "Revision",
     "Roll",
     "SearchKey",
+    "Sending",
     "SignOff",
     "Signing",
+    "SupplierWait",
     "Tablet",
     "Throttle",
     "Upload",

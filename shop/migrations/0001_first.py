@@ -1,4 +1,5 @@
 import django.db.models.deletion
+import django.db.models.expressions
 import uuid
 from django.conf import settings
 from django.db import migrations, models
@@ -459,6 +460,24 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Sending',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.workshop')),
+                ('key', models.CharField(max_length=120)),
+                ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.certificate')),
+                ('address', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('subject', models.CharField(max_length=200)),
+                ('made_at', models.DateTimeField()),
+                ('sent_at', models.DateTimeField(blank=True, null=True)),
+                ('fault', models.CharField(blank=True, max_length=300)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('workshop', 'key'), name='mail_written_once', violation_error_message='This mail was written already.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
             name='Fitting',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -510,6 +529,47 @@ class Migration(migrations.Migration):
             ],
             options={
                 'constraints': [models.UniqueConstraint(condition=models.Q(('tablet__isnull', False)), fields=('tablet', 'seq'), name='tablet_number_once')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='CoverEvent',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cover_events', to='shop.workshop')),
+                ('vehicle', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cover_events', to='shop.vehicle')),
+                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cover_events', to='shop.entry')),
+                ('kind', models.CharField(choices=[('removed', 'Film taken off'), ('panel_replaced', 'Panel replaced'), ('sold', 'New owner')], max_length=16)),
+                ('on', models.DateField()),
+                ('panel', models.CharField(blank=True, max_length=30)),
+                ('fitting', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cover_event', to='shop.fitting')),
+                ('ownership', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='cover_event', to='shop.ownership')),
+                ('told_on', models.DateField(blank=True, null=True)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='cover_events', to='shop.person')),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('fitting__isnull', True), ('kind', 'sold'), ('ownership__isnull', False), ('panel', '')), models.Q(models.Q(('kind', 'sold'), _negated=True), models.Q(('panel', ''), _negated=True), ('ownership__isnull', True)), _connector='OR'), name='cover_event_of_car_or_panel', violation_error_message='A sale is of the whole car; film comes off a panel.'), models.CheckConstraint(condition=models.Q(('told_on__isnull', True), ('told_on__gte', models.F('on')), _connector='OR'), name='told_after_it_was_sold', violation_error_message='Nobody can tell of a sale before it happened.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='Recheck',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rechecks', to='shop.workshop')),
+                ('certificate', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='rechecks', to='shop.certificate')),
+                ('key', models.CharField(max_length=40)),
+                ('due_from', models.DateField()),
+                ('due_until', models.DateField(blank=True, null=True)),
+                ('planned_on', models.DateField(blank=True, null=True)),
+                ('done_on', models.DateField(blank=True, null=True)),
+                ('entry', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='recheck', to='shop.entry')),
+                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='rechecks', to='shop.person')),
+                ('odometer_km', models.PositiveIntegerField(blank=True, null=True)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('certificate', 'key'), name='recheck_once_a_paper', violation_error_message='This recheck is in the record already.'), models.CheckConstraint(condition=models.Q(models.Q(('done_on__isnull', True), ('entry__isnull', True), ('person__isnull', True)), models.Q(('done_on__isnull', False), ('entry__isnull', False), ('person__isnull', False)), _connector='OR'), name='recheck_done_by_someone', violation_error_message='A recheck that is done says who did it and when.'), models.CheckConstraint(condition=models.Q(('due_until__isnull', True), ('due_until__gte', models.F('due_from')), _connector='OR'), name='recheck_due_in_order', violation_error_message='A recheck cannot be over before it is due.')],
                 'indexes': [],
             },
         ),
@@ -677,6 +737,25 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Finding',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('recheck', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='shop.recheck')),
+                ('event', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='shop.coverevent')),
+                ('panel', models.CharField(max_length=30)),
+                ('fitting', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='shop.fitting')),
+                ('edge', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='shop.fittingedge')),
+                ('kind', models.CharField(max_length=30)),
+                ('touched_up', models.BooleanField(default=False)),
+                ('note', models.CharField(blank=True, max_length=300)),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('event__isnull', True), ('recheck__isnull', False)), models.Q(('event__isnull', False), ('recheck__isnull', True)), _connector='OR'), name='finding_of_one_look', violation_error_message='A finding belongs to one recheck, or to film that came off.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
             name='CoverLine',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -775,6 +854,45 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Claim',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.workshop')),
+                ('number', models.CharField(max_length=20)),
+                ('vehicle', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.vehicle')),
+                ('line', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.coverline')),
+                ('fitting', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.fitting')),
+                ('panel', models.CharField(max_length=30)),
+                ('edge', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.fittingedge')),
+                ('symptom', models.CharField(max_length=30)),
+                ('noticed_on', models.DateField()),
+                ('told_on', models.DateField()),
+                ('told_how', models.CharField(choices=[('phone', 'By phone'), ('mail', 'By mail'), ('here', 'Here, with the car'), ('letter', 'By letter')], default='phone', max_length=10)),
+                ('said', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('repair_job', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='repairs', to='shop.job')),
+                ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='claim', to='shop.entry')),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims_taken', to='shop.person')),
+                ('reported_at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('workshop', 'number'), name='claim_number_once', violation_error_message='This claim number is taken.'), models.CheckConstraint(condition=models.Q(('told_on__gte', models.F('noticed_on'))), name='told_after_it_was_noticed', violation_error_message='Nobody can tell of a fault before it was noticed.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='FindingPhoto',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('finding', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='shop.finding')),
+                ('photo', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='shop.photo')),
+                ('after', models.BooleanField(default=False)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('finding', 'photo'), name='photo_once_a_finding')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
             name='DefectPhoto',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -785,6 +903,87 @@ class Migration(migrations.Migration):
             ],
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(('photo__isnull', False), ('upload__isnull', False), _connector='OR'), name='defect_photo_or_promise', violation_error_message='Proof is a photo, or the promise of one.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='ClaimPhoto',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='shop.claim')),
+                ('photo', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claims', to='shop.photo')),
+                ('entry', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claim_photos', to='shop.entry')),
+                ('shot', models.CharField(blank=True, max_length=30)),
+                ('origin', models.CharField(choices=[('customer', 'From the customer'), ('shop', 'Taken here')], default='customer', max_length=10)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='claim_photos', to='shop.person')),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('claim', 'photo'), name='photo_once_a_claim', violation_error_message='This photo is with the claim already.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='GlueReading',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='glue_readings', to='shop.claim')),
+                ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='glue_reading', to='shop.entry')),
+                ('reading', models.CharField(max_length=30)),
+                ('causes', models.JSONField(default=list)),
+                ('note', models.CharField(blank=True, max_length=300)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='glue_readings', to='shop.person')),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'indexes': [],
+                'constraints': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='SupplierWait',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='supplier_waits', to='shop.claim')),
+                ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='supplier_wait', to='shop.entry')),
+                ('asked', models.CharField(blank=True, max_length=300)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='suppliers_asked', to='shop.person')),
+                ('at', models.DateTimeField()),
+                ('answer', models.CharField(blank=True, choices=[('agreed', 'The supplier agrees'), ('refused', 'The supplier refuses'), ('none', 'No answer came, we go on without')], max_length=10)),
+                ('answer_note', models.CharField(blank=True, max_length=300)),
+                ('answered_at', models.DateTimeField(blank=True, null=True)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(condition=models.Q(('answered_at__isnull', True)), fields=('claim',), name='one_wait_at_a_time', violation_error_message='This claim waits for the supplier already.'), models.CheckConstraint(condition=models.Q(models.Q(('answer', ''), ('answered_at__isnull', True)), models.Q(('answered_at__isnull', False), models.Q(('answer', ''), _negated=True)), _connector='OR'), name='answered_one_way', violation_error_message='An answer that came says what it was.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='Decision',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('claim', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='decisions', to='shop.claim')),
+                ('n', models.PositiveSmallIntegerField()),
+                ('entry', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='decision', to='shop.entry')),
+                ('outcome', models.CharField(choices=[('accept', 'Accepted'), ('part', 'Accepted in part'), ('refuse', 'Refused')], max_length=10)),
+                ('reason', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('terms', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.document')),
+                ('clause', models.CharField(max_length=60)),
+                ('words', models.TextField()),
+                ('language', models.CharField(max_length=10)),
+                ('shop_pct', models.PositiveSmallIntegerField()),
+                ('supplier_pct', models.PositiveSmallIntegerField()),
+                ('customer_pct', models.PositiveSmallIntegerField()),
+                ('insurer_pct', models.PositiveSmallIntegerField()),
+                ('facts', models.TextField()),
+                ('facts_digest', models.CharField(max_length=64)),
+                ('pdf_sha256', models.CharField(blank=True, max_length=64)),
+                ('printed_at', models.DateTimeField(blank=True, null=True)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='decisions', to='shop.person')),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('claim', 'n'), name='decision_number_once'), models.CheckConstraint(condition=models.Q(('shop_pct', django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(django.db.models.expressions.CombinedExpression(models.Value(100), '-', models.F('supplier_pct')), '-', models.F('customer_pct')), '-', models.F('insurer_pct')))), name='shares_make_a_whole', violation_error_message='The shares make 100 per cent together.'), models.CheckConstraint(condition=models.Q(('words', ''), _negated=True), name='decision_in_the_words_of_the_terms', violation_error_message='A decision names the words of the terms it rests on.')],
                 'indexes': [],
             },
         ),
