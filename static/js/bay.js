@@ -1,0 +1,268 @@
+// The bay page: every press is painted, kept on the tablet, then sent. Nothing here waits for the network.
+
+import { dropDraft, listenDrafts } from "./drafts.js"
+import { all, keep, keepPhoto, onChange, unsent } from "./outbox.js"
+import { listenPhotos, paintPhotos, photoPlace } from "./proofs.js"
+import { refresh } from "./refresh.js"
+import * as lines from "./rows.js"
+import { hurry, link, onDrained, onLink, start } from "./sender.js"
+import { showLink, showLost, showPlainHttp, showTold } from "./told.js"
+import { askWho, listenWho, who } from "./who.js"
+
+const DOUBLE_TAP_MS = 700
+const KIND = { done: "tick", wrong: "tick", na: "na", value: "reading", start: "timer" }
+const job = Number(document.body.dataset.job) || 0
+const same = () => document.querySelector("[data-same-for-all]")?.checked ?? false
+const places = () => (document.body.dataset.places ?? "").split(" ").filter(Boolean)
+
+// --- painting --------------------------------------------------------------------
+
+let known = { entries: [], photos: [] }
+let pressing = []
+
+function paint() {
+  const kept = new Set(known.entries.map((entry) => entry.key))
+  pressing = pressing.filter((entry) => !kept.has(entry.key))
+  const mine = known.entries.filter((entry) => entry.job === job)
+  lines.paint([...mine, ...pressing])
+  paintPhotos(known)
+  showTold(known.entries, job, (entry) => photoPlace(entry) ?? lines.rows().find((row) => lines.isOn(row, entry)))
+  paintCount()
+}
+
+function paintCount() {
+  const count = unsent(known)
+  for (const place of document.querySelectorAll("[data-waiting]")) {
+    place.dataset.waiting = place.textContent = String(count)
+    place.closest(".waiting")?.toggleAttribute("data-empty", !count)
+  }
+  for (const words of document.querySelectorAll("[data-waiting-words]")) {
+    words.textContent = !count ? "all sent" : link.away ? "kept here, no connection" : "not sent yet"
+  }
+  for (const form of document.forms) if (form.elements.namedItem("pin")) tellUnsent(form)
+  showLink(count)
+}
+
+// Signing is refused while this tablet still holds something of the car; only the tablet knows.
+function tellUnsent(form) {
+  const field = form.elements.namedItem("unsent") ?? document.createElement("input")
+  Object.assign(field, { type: "hidden", name: "unsent", value: String(unsent(known, job)) })
+  if (!field.form) form.append(field)
+}
+
+async function look() {
+  known = await all()
+  paint()
+}
+
+// --- pressing ---------------------------------------------------------------------
+
+const tapped = new WeakMap()
+
+// A wet glove taps twice. The second tap is not an answer of its own.
+function isSecondTap(row, event) {
+  const before = tapped.get(row) ?? -Infinity
+  tapped.set(row, event.timeStamp)
+  return event.timeStamp - before < DOUBLE_TAP_MS
+}
+
+function bodyOf(rows, answer, more) {
+  const [row] = rows
+  const { line, panel, scope, after } = row.dataset
+  const panels = scope === "car" ? [] : [panel]
+  const body = { line, panels, edges: rows.map((each) => each.dataset.edge).filter(Boolean), answer, ...more }
+  if (["panel", "piece"].includes(scope) && same()) {
+    return { ...body, panels: [panel, ...places().filter((place) => place !== panel)], same: true }
+  }
+  const seen = new Set(rows.map((each) => each.dataset.seen ?? ""))
+  if (seen.size === 1 && !seen.has("")) body.seen = Number(row.dataset.seen)
+  if (rows.length === 1 && after) body.after = after
+  return body
+}
+
+async function press(rows, answer, more = {}) {
+  const person = await askWho()
+  if (!person) return false
+  const entry = { kind: KIND[answer], job, who: person, body: bodyOf(rows, answer, more) }
+  const shown = { ...entry, key: crypto.getRandomValues(new Uint32Array(2)).join("-"), at: Date.now(), state: "waiting" }
+  pressing.push(shown)
+  paint()
+  try {
+    const kept = await keep(entry)
+    shown.key = kept.key
+  } catch (fault) {
+    pressing = pressing.filter((each) => each !== shown)
+    paint()
+    showLost(fault)
+    return false
+  }
+  await look()
+  hurry()
+  return true
+}
+
+// --- not here -----------------------------------------------------------------------
+
+let notHere = null
+
+function askWhyNot(row) {
+  const box = document.querySelector("dialog#why-not")
+  if (!box) return
+  notHere = row
+  box.showModal()
+}
+
+function because(button) {
+  const row = notHere
+  notHere = null
+  button.closest("dialog").close()
+  if (row) press([row], "na", { reason: button.dataset.reasonText })
+}
+
+// --- readings, defects ------------------------------------------------------------------
+
+async function keepReading(form) {
+  const fields = [...form.elements].filter((field) => field.name)
+  const value = Object.fromEntries(fields.map((field) => [field.name, field.value.trim()]).filter(([, text]) => text))
+  if (!Object.keys(value).length) return fields[0]?.focus()
+  const typed = Object.values(value).join(" ").slice(0, 200)
+  if (!(await press([form], "value", { value, typed }))) return
+  fields.forEach(lines.keepAsIs)
+  await dropDraft(form)
+}
+
+async function keepDefect(form) {
+  const person = await askWho()
+  if (!person) return
+  const text = (name) => form.elements.namedItem(name)?.value.trim() ?? ""
+  const { panel, foundAt, back } = form.dataset
+  const body = { panel, found_at: foundAt }
+  for (const name of ["edge", "kind", "cause", "severity", "note"]) body[name] = text(name)
+  const entry = { kind: "defect", job, who: person, body }
+  const [file] = form.querySelector("input[type=file]")?.files ?? []
+  try {
+    await (file ? keepPhoto(entry, file) : keep(entry))
+    await dropDraft(form)
+  } catch (fault) {
+    return showLost(fault)
+  }
+  hurry()
+  if (back) location.assign(back)
+}
+
+// --- touching -----------------------------------------------------------------------------
+
+function touchEdge(edge) {
+  const where = document.querySelector("form[data-defect] [name=edge]")
+  if (where) {
+    where.value = edge
+    return where.dispatchEvent(new Event("input", { bubbles: true }))
+  }
+  const row = lines.rowAt(lines.currentGroup(), edge)
+  if (!row) return undefined
+  row.scrollIntoView({ block: "nearest" })
+  if (row.hasAttribute("data-reading")) return row.querySelector("input, select")?.focus()
+  return lines.isAnswered(row) ? row.querySelector("[data-answer]").focus() : press([row], "done")
+}
+
+function touched(event) {
+  const { target } = event
+  const lane = target.closest("svg [data-edge][data-panel]")
+  if (lane) return isSecondTap(lane, event) ? undefined : touchEdge(lane.dataset.edge)
+  const reason = target.closest("[data-reason-text]")
+  if (reason) return because(reason)
+  const every = target.closest("[data-all-edges]")
+  if (every) return isSecondTap(every, event) ? undefined : answerAll(every)
+  const head = target.closest(".edge-group-head")
+  if (head) return lines.makeCurrent(head.closest("[data-edge-line]"))
+  const button = target.closest("[data-answer]")
+  const row = button?.closest("[data-line][data-panel]")
+  return row && !button.disabled && button.type !== "submit" ? answerRow(row, button.dataset.answer, event) : undefined
+}
+
+function answerRow(row, answer, event) {
+  const group = row.closest("[data-edge-line]")
+  if (group) lines.makeCurrent(group)
+  const standing = row.querySelector('[data-answer][aria-pressed="true"]')?.dataset.answer
+  if (isSecondTap(row, event) || (standing === answer && answer !== "start")) return undefined
+  if (standing === "start" && answer === "start") return undefined
+  return answer === "na" ? askWhyNot(row) : press([row], answer)
+}
+
+function answerAll(button) {
+  const { allEdges, allLine, allPanel } = button.dataset
+  const edges = allEdges.split(" ")
+  const open = lines.rows().filter(
+    (row) =>
+      row.dataset.line === allLine && row.dataset.panel === allPanel && edges.includes(row.dataset.edge) && !lines.isAnswered(row),
+  )
+  return open.length ? press(open, "done") : undefined
+}
+
+function keyed(event) {
+  if (event.key !== "Enter" && event.key !== " ") return
+  const lane = event.target.closest?.("svg [data-edge][data-panel]")
+  if (!lane) return
+  event.preventDefault()
+  touchEdge(lane.dataset.edge)
+}
+
+function submitted(event) {
+  const form = event.target
+  if (form.matches("[data-reading]")) {
+    event.preventDefault()
+    if (!isSecondTap(form, event)) keepReading(form)
+  } else if (form.matches("form[data-defect]")) {
+    event.preventDefault()
+    if (!isSecondTap(form, event)) keepDefect(form)
+  } else if (form.matches("[data-photo-many]")) {
+    event.preventDefault()
+  }
+}
+
+function photoChosen(event) {
+  const said = event.target.closest("form[data-defect]")?.querySelector("[data-defect-photo]")
+  if (said && event.target.type === "file") said.textContent = event.target.files.length ? "Photo chosen" : "No photo yet"
+}
+
+// --- after sending ----------------------------------------------------------------------------
+
+let stale = false
+let freshening = null
+
+// One at a time and in order: an older page must not come in over a newer one.
+function freshen() {
+  freshening = (freshening ?? Promise.resolve()).then(freshenOnce)
+  return freshening
+}
+
+async function freshenOnce() {
+  stale = true
+  const keys = known.entries.filter((entry) => entry.state === "answered").map((entry) => entry.key)
+  try {
+    stale = !(await refresh(keys, paint))
+  } catch {
+    // The page stands as it is, with what was entered here over it; the next answer tries again.
+  }
+}
+
+document.addEventListener("click", touched)
+document.addEventListener("keydown", keyed)
+document.addEventListener("submit", submitted)
+document.addEventListener("change", photoChosen)
+document.addEventListener("focusout", () => setTimeout(() => stale && freshen(), 300))
+addEventListener("pageshow", (event) => event.persisted && freshen())
+onChange(look)
+onLink(paintCount)
+onDrained(async () => {
+  known = await all()
+  paint()
+  if (document.querySelector("[data-refresh]")) await freshen()
+})
+
+lines.readPageTime()
+listenWho()
+listenPhotos()
+showPlainHttp()
+look().then(listenDrafts)
+start()
