@@ -29,3 +29,12 @@ def running_clock():
 
     yield
     clock.set_to(None)
+
+
+@pytest.fixture(scope="session")
+def demo_on_disk(tmp_path_factory):
+    """The demo's shop, for looking at only; `DemoShop.copy` for whoever changes it."""
+    from tests.demo_on_disk import told_once
+
+    base = tmp_path_factory.getbasetemp()
+    return told_once(base.parent if os.environ.get("PYTEST_XDIST_WORKER") else base)
