@@ -230,8 +230,21 @@ def _photo(photo: dict) -> dict:
     return {
         **photo,
         "at": datetime.fromisoformat(photo["at"]),
-        "caption": "; ".join(place["label"] for place in photo["places"]),
+        "caption": caption([place["label"] for place in photo["places"]]),
     }
+
+
+def caption(labels: list[str]) -> str:
+    """Places of one photo, the panel said once.
+
+    >>> caption(["Hood: front edge", "Hood: left side", "Roof: front edge"])
+    'Hood: front edge, left side; Roof: front edge'
+    """
+    by_panel: dict[str, list[str]] = defaultdict(list)
+    for label in labels:
+        panel, _, edge = label.partition(": ")
+        by_panel[panel].append(edge)
+    return "; ".join(f"{panel}: {', '.join(edges)}" for panel, edges in by_panel.items())
 
 
 def _care(entry: dict) -> dict:
