@@ -26,7 +26,8 @@ class Unfit(Exception):
 @dataclass(frozen=True)
 class Sent:
     """One entry as it came. `fault` says why its content cannot be taken; key and number are good all the same,
-    so that the answer can be kept and the tablet goes on to the next."""
+    so that the answer can be kept and the tablet goes on to the next. `steady`: the tablet's clock was not set
+    between press and sending; said at sending, so it is no part of what was signed."""
 
     key: str
     seq: int
@@ -37,6 +38,7 @@ class Sent:
     body: dict[str, Any]
     digest: str
     fault: str = ""
+    steady: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,6 +94,7 @@ def _sent(entry: object) -> Sent:
         body=body if isinstance(body, dict) else {},
         digest=_digest(entry, whole=not fault),
         fault=fault,
+        steady=entry.get("steady") is True,
     )
 
 

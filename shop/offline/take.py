@@ -87,6 +87,7 @@ def _pressed(tablet: Tablet, sent: Sent, message: Message, now: datetime) -> tup
         at_ms=sent.at,
         previous=tablet.last_happened_at,
         behind_before_ms=before.answer.get("clock_behind_ms") if before else None,
+        steady=sent.steady,
     )
     return press, times.behind(now, message.now)
 

@@ -30,16 +30,20 @@ def press(
     at_ms: int,
     previous: datetime | None,
     behind_before_ms: int | None,
+    steady: bool = False,
 ) -> Press:
     """The moment of a press, between that tablet's previous entry and the receipt.
 
     `at_ms` and `tablet_now_ms` are readings of the tablet's clock at the press and at sending; `previous` is the
     moment of the entry before; `behind_before_ms` is how far the clock was behind ours at the contact before
-    (`behind`), None at the first.
+    (`behind`), None at the first. `steady`: the page that was pressed also sends, and by its stopwatch, which no
+    setting of the clock moves, the same time went by; what the clock did before the press is no matter then.
     """
     age = timedelta(milliseconds=max(-_ms(_FARTHEST), min(tablet_now_ms - at_ms, _ms(_FARTHEST))))
-    moved = behind_before_ms is not None and (
-        abs(behind(received_at, tablet_now_ms) - behind_before_ms) > _ms(SLACK)
+    moved = (
+        not steady
+        and behind_before_ms is not None
+        and abs(behind(received_at, tablet_now_ms) - behind_before_ms) > _ms(SLACK)
     )
     moment = received_at - age
     sure = not moved and timedelta(0) - SLACK <= age <= OLDEST

@@ -35,10 +35,20 @@ async function number(stores) {
   return seq
 }
 
+// The stopwatch of this page runs on whatever is done to the clock, so the two together show if it was set.
+const LIFE = newKey()
+const STEADY_MS = 2000
+
+/** Whether the clock ran on undisturbed since this entry was pressed, as far as this page can tell. */
+export const isSteady = ({ at, life, watch }) =>
+  life === LIFE && Math.abs(Date.now() - at - (performance.now() - watch)) < STEADY_MS
+
 export const fresh = (entry) => ({
   v: 1,
   key: newKey(),
   at: Date.now(),
+  life: LIFE,
+  watch: performance.now(),
   state: "waiting",
   answer: null,
   read: false,

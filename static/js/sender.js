@@ -2,7 +2,7 @@
 // pieces the entries are looked at again, so that a tick never waits behind a photo.
 
 import { asked, read } from "./db.js"
-import { all, countWaiting, onChange, unsent, waiting } from "./outbox.js"
+import { all, countWaiting, isSteady, onChange, unsent, waiting } from "./outbox.js"
 import { agree, answered, forgetOld, photoEnded, photoSent, photoTried, tabletKnown } from "./settled.js"
 
 const TIMEOUT_MS = 8_000
@@ -48,12 +48,17 @@ const sentence = (told) => told.reasons?.map((reason) => reason.text).join(" ") 
 
 let most = MOST_ENTRIES
 
+const onTheWire = (row) => ({
+  ...Object.fromEntries(WIRE.map((name) => [name, row[name]])),
+  steady: isSteady(row),
+})
+
 async function sendEntries() {
   let agreements = 0
   for (;;) {
     const batch = await waiting(most)
     if (!batch.length) return
-    const entries = batch.map((row) => Object.fromEntries(WIRE.map((name) => [name, row[name]])))
+    const entries = batch.map(onTheWire)
     const body = JSON.stringify({ now: Date.now(), unsent: await countWaiting(), entries })
     const headers = { "Content-Type": "application/json" }
     const { status, told } = await talk("/sync/entries", { method: "POST", headers, body })

@@ -370,3 +370,16 @@ def test_a_photo_of_a_defect_alone_is_promised(talk):
     assert talk.upload_all(upload, data).json()["done"]
     shown = defect.photos.get()
     assert shown.after and shown.photo == Photo.objects.get()
+
+
+def test_a_clock_that_was_set_makes_a_press_unsure_unless_its_page_timed_it(talk):
+    talk.send(talk.entry())
+    talk.ahead = timedelta(hours=3)
+    timed, untimed = talk.entry() | {"steady": True}, talk.entry()
+    talk.send(timed)
+    assert Outcome.objects.latest("pk").sure
+    talk.ahead = timedelta(hours=-3)
+    talk.send(untimed | {"at": talk.ms()})
+    assert not Outcome.objects.latest("pk").sure
+    (again,) = talk.send(timed | {"steady": False})
+    assert again["again"]

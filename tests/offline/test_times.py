@@ -52,6 +52,30 @@ def test_when_it_happened(name):
     assert (NINE - found.happened_at, found.sure) == (timedelta(seconds=seconds), sure)
 
 
+@pytest.mark.parametrize(
+    ("name", "seconds", "sure"),
+    [
+        ("set back in between", 0, False),  # it says itself that the press is to come
+        ("set ahead in between", 4200, True),
+        ("set right in between", 0, False),
+        ("longer ago", 31 * 86400, False),
+        ("before the entry before, by more", 600, False),
+        ("just now", 0, True),
+    ],
+)
+def test_a_stopwatch_that_ran_along_clears_what_the_clock_did_before(name, seconds, sure):
+    tablet_now, at, before, was_behind, _, _ = CASES[name]
+    found = press(
+        received_at=NINE,
+        tablet_now_ms=tablet_now,
+        at_ms=at,
+        previous=None if before is None else NINE - timedelta(minutes=before),
+        behind_before_ms=was_behind,
+        steady=True,
+    )
+    assert (NINE - found.happened_at, found.sure) == (timedelta(seconds=seconds), sure)
+
+
 ms = st.integers(0, 2**53 - 1)
 
 
