@@ -15,7 +15,9 @@ from shop import models, store
 from shop.intake.names import body_of
 from shop.intake.sheet import Body
 from shop.people.identity import By, Claimed, Proven
-from shop.record.actions import keep_private, write
+from shop.record import chain
+from shop.record.actions import keep_private, told, write
+from shop.work import signing as signing_of
 from shop.work.floor import Floor, Piece
 from shop.work.kinds import SATISFIED_BY, STAGES_OF, LineKind, Meaning
 from tests import make
@@ -73,8 +75,7 @@ def finished_job(
         _set_out(done, drawn, code, pieces, roll, sheet)
     _work(done, with_photos)
     checker = done.ines if checked_by_installer else done.marek
-    _sign(done, Meaning.RELEASED, checker, RELEASED)
-    entry = _write(done.job, "release", {"by_installer": checked_by_installer}, _proven(checker), RELEASED)
+    entry = _sign(done, Meaning.RELEASED, checker, RELEASED)
     models.Release.objects.create(
         entry=entry, job=done.job, person=checker, by_installer=checked_by_installer, at=RELEASED
     )
@@ -84,14 +85,13 @@ def finished_job(
 
 
 def hand_over(done: Finished, *, on: date, at: datetime = HANDED_OVER) -> models.HandOver:
+    strokes = keep_private(done.shop, STROKES)
+    text = "I have my car back and looked at every panel listed."
     consent = models.Consent.objects.create(
-        job=done.job,
-        kind="hand_over",
-        text="I have my car back and looked at every panel listed.",
-        strokes=keep_private(done.shop, STROKES),
-        given_at=at,
+        job=done.job, kind="hand_over", text=text, strokes=strokes, given_at=at
     )
-    entry = _write(done.job, "hand_over", {"on": on.isoformat()}, _proven(done.dora), at)
+    said = {"on": on.isoformat(), "odometer_km": 48214, "text": text, "strokes": told(strokes)}
+    entry = _write(done.job, "hand_over", said, _proven(done.dora), at)
     return models.HandOver.objects.create(
         entry=entry, job=done.job, person=done.dora, consent=consent, on=on, odometer_km=48214, at=at
     )
@@ -197,16 +197,23 @@ def _answer(done: Finished, piece: Piece, with_photos: bool) -> None:
             by = Claimed(done.marek if line.second else done.ines)
             at = RELEASED if line.second else LAID
             answer = next(iter(SATISFIED_BY[LineKind(line.kind)]))
-            entry = _write(done.job, "answer", {"key": line.key, "place": piece.place}, by, at)
+            value = _value(line, piece)
+            said = {
+                "line": line.key,
+                "places": [[piece.place, list(line.places())]],
+                "answer": answer,
+                "value": value,
+            }
+            entry = _write(done.job, "answer", said, by, at)
             outcome = models.Outcome.objects.create(
-                entry=entry, person=by.person, key=line.key, answer=answer, at=at, value=_value(line, piece)
+                entry=entry, person=by.person, key=line.key, answer=answer, at=at, value=value
             )
             for place in line.places():
                 models.OutcomeOn.objects.create(
                     outcome=outcome, checklist=stage.checklist, key=line.key, edge=edges.get(place)
                 )
             if with_photos and line.photo:
-                _prove(done, entry, by, stage, line, edges, piece)
+                _prove(done, at, by, stage, line, edges, piece)
 
 
 def _value(line, piece: Piece) -> dict | None:
@@ -215,12 +222,14 @@ def _value(line, piece: Piece) -> dict | None:
     return {field.name: values[field.name] for field in line.fields if field.name in values} or None
 
 
-def _prove(done, entry, by, stage, line, edges, piece: Piece) -> None:
+def _prove(done, at, by, stage, line, edges, piece: Piece) -> None:
     """One photo for every two places, as people take them."""
     places = line.places()
     for start in range(0, len(places), 2):
         shown = places[start : start + 2]
         photo = keep(done, f"{piece.place} {line.key} {' '.join(shown)}")
+        said = {"sha256": photo.sha256, "places": [[piece.place, line.key, place] for place in shown]}
+        entry = _write(done.job, "keep_photo", said, by, at)
         for place in shown:
             models.OutcomePhoto.objects.create(
                 entry=entry,
@@ -229,7 +238,7 @@ def _prove(done, entry, by, stage, line, edges, piece: Piece) -> None:
                 edge=edges.get(place),
                 key=line.key,
                 photo=photo,
-                at=entry.happened_at,
+                at=at,
             )
 
 
@@ -250,23 +259,25 @@ def keep(done: Finished, text: str) -> models.Photo:
     return photo
 
 
-def _sign(done: Finished, meaning: Meaning, person, at: datetime) -> None:
+def _sign(done: Finished, meaning: Meaning, person, at: datetime) -> models.Entry:
     wanted = next(s for s in done.job.plan.body["signings"] if s["meaning"] == meaning)
     floor = Floor(done.job)
     sentence = wanted["sentence"]["en"].replace("{places}", ", ".join(p.name for p in floor.pieces))
     checklists = [p.stages[str(stage)].checklist for p in floor.pieces for stage in STAGES_OF[meaning]]
-    entry = _write(
-        done.job, f"sign_{meaning}", {"checklists": [c.pk for c in checklists]}, _proven(person), at
-    )
+    lines = signing_of.frozen(floor, floor.pieces, meaning)
+    digest = chain.digest(lines)
+    said = {"meaning": meaning, "sentence": sentence, "lines_digest": digest}
+    entry = _write(done.job, f"sign_{meaning}", said, _proven(person), at)
     signing = models.Signing.objects.create(
         entry=entry,
         person=person,
         meaning=meaning,
         language="en",
         sentence=sentence,
-        lines={},
-        digest=hashlib.sha256(sentence.encode()).hexdigest(),
+        lines=lines,
+        digest=digest,
         at=at,
     )
     for checklist in checklists:
         models.SignOff.objects.create(signing=signing, checklist=checklist, meaning=meaning)
+    return entry
