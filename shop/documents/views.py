@@ -43,7 +43,7 @@ def _counts(workshop) -> dict[str, int]:
     )
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 def settings_page(request):
     workshop = request.workshop
     form = SettingsForm(request.POST or None, initial={name: getattr(workshop, name) for name in SETTINGS})

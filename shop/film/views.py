@@ -29,7 +29,7 @@ def film_room(request):
     return page(request, "film/film_room.html", HERE | context)
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def new_roll(request):
     workshop = request.workshop
     first = {"received_on": _today(request), "sheet": _usual_sheet(workshop)}
@@ -57,7 +57,7 @@ def _usual_sheet(workshop):
     return Document.objects.in_force(workshop, Document.Kind.FILM)
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def new_lot(request):
     workshop = request.workshop
     form = LotForm(request.POST or None, initial={"received_on": _today(request)})
@@ -90,7 +90,7 @@ def lot(request, lot):
     return page(request, "film/lot.html", HERE | context)
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def quarantine(request, lot):
     row = _lot(request, lot)
 
@@ -102,7 +102,7 @@ def quarantine(request, lot):
     return _act_page(request, row, WhyForm(request.POST or None), act, "film/quarantine.html")
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def free(request, lot):
     row = _lot(request, lot)
 
@@ -114,7 +114,7 @@ def free(request, lot):
     return _act_page(request, row, WhyForm(request.POST or None), act, "film/free.html")
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def open_lot(request, lot):
     row = _lot(request, lot)
 
@@ -126,7 +126,7 @@ def open_lot(request, lot):
     return _act_page(request, row, form, act, "film/opened.html")
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def open_roll(request, roll):
     row = get_object_or_404(Roll.objects.on_the_shelf(request.workshop), pk=roll)
 

@@ -23,7 +23,7 @@ def job_for(request, pk: int) -> Job:
     return get_object_or_404(Job.objects.for_page(), pk=pk, workshop=request.workshop)
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def new(request):
     """The form for a car that comes in; `?vin=` starts it from a car known here, `?part=vin` judges a VIN."""
     workshop = request.workshop
@@ -62,7 +62,7 @@ def vin_verdict(typed: str, known: Vehicle | None) -> dict:
     return {"reasons": wrong, "known": known, "waivable": any(r.weight == "waivable" for r in wrong)}
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def change(request, job):
     """Putting right what was typed about car and owner."""
     job = job_for(request, job)
@@ -83,7 +83,7 @@ def change(request, job):
     return page(request, "intake/change.html", context, status=form.status)
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def call_off(request, job):
     """The car goes back unfilmed."""
     job = job_for(request, job)

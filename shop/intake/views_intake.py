@@ -24,7 +24,7 @@ from shop.photos.actions import shelve
 from shop.photos.models import Photo
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def intake(request, job):
     """One page, three forms; `act` says which of them was sent."""
     job = job_for(request, job)
@@ -186,7 +186,7 @@ def _states(marks, notes, open_notes) -> dict[str, PanelState]:
     return states
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def mark(request, job, mark):
     """A mark is moved to where it was dragged, or struck out."""
     job = job_for(request, job)

@@ -18,7 +18,7 @@ from shop.people.desk import settle
 from shop.people.doors import DESK, staff
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def acceptance(request, job, panel):
     """Doubtful paint of one panel: what is known, what the customer signs, and the way out of a mistake."""
     job = job_for(request, job)

@@ -20,13 +20,11 @@ PIECE = "application/offset+octet-stream"
 
 
 @csrf_exempt
-@doors.sync
+@doors.sync(takes="POST")
 def entries(request):
     """POST takes entries; GET tells the next number, which a tablet that was wiped has to ask for."""
     if request.method in ("GET", "HEAD"):
         return _next_number(request)
-    if request.method != "POST":
-        return _fault("Entries are sent with POST.", 405)
     foreign = _foreign(request, "application/json")
     if foreign:
         return foreign
@@ -41,11 +39,9 @@ def entries(request):
 
 
 @csrf_exempt
-@doors.sync
+@doors.sync(takes="PATCH")
 def upload(request, pk):
     """HEAD tells how many bytes are here; PATCH adds the next ones."""
-    if request.method not in ("GET", "HEAD", "PATCH"):
-        return _fault("The pieces of a photo are sent with PATCH.", 405)
     if request.method == "PATCH":
         foreign = _foreign(request, PIECE)
         if foreign:

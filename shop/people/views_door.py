@@ -22,14 +22,14 @@ from shop.record.once import once
 BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 
-@public
+@public(answers=302)
 def home(request):
     if request.person or request.tablet:
         return redirect("/bay/")
     return redirect("sign-in" if Workshop.objects.exists() else "first-start")
 
 
-@public
+@public(posts=True, answers=404)
 @never_cache
 def first_start(request):
     """Once. Sent twice it still happens once, and the second sending ends at the same place."""
@@ -73,7 +73,7 @@ def _set_up(form):
     return owner
 
 
-@public
+@public(posts=True)
 @never_cache
 def sign_in(request):
     if not Workshop.objects.exists():
@@ -99,7 +99,7 @@ def _safe(request, address: str) -> str:
     return address if sound else ""
 
 
-@public
+@public(posts=True, answers={"stranger": 302, "tablet": 302})
 @never_cache
 def sign_out(request):
     if request.method == "POST" or request.person is None:
@@ -108,7 +108,7 @@ def sign_out(request):
     return page(request, "people/sign_out.html", {"form": ConfirmForm()})
 
 
-@public
+@public(answers=302)
 @never_cache
 def enrol(request, token):
     """Put the tablet's cookie where this link was opened.

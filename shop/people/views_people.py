@@ -34,7 +34,7 @@ def people(request):
     return page(request, "people/people.html", HERE | {"working": working, "gone": gone})
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 @never_cache
 def new_person(request):
     form = NewPersonForm(
@@ -55,7 +55,7 @@ def new_person(request):
     return page(request, "people/new_person.html", HERE | {"form": form}, status=form.status)
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 def person(request, person):
     row = _theirs(request, person)
     form = PersonForm(request.POST or None, initial={"name": row.name, "roles": sorted(row.role_set)})
@@ -69,7 +69,7 @@ def person(request, person):
     return page(request, "people/person.html", HERE | {"row": row, "form": form}, status=form.status)
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 @never_cache
 def reset_pin(request, person):
     row = _theirs(request, person)
@@ -85,7 +85,7 @@ def reset_pin(request, person):
     return _act_page(request, row, form, act, "people/reset_pin.html")
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 @never_cache
 def reset_password(request, person):
     row = _theirs(request, person)
@@ -101,7 +101,7 @@ def reset_password(request, person):
     return _act_page(request, row, form, act, "people/reset_password.html")
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 def leave(request, person):
     row = _theirs(request, person)
     form = ConfirmForm(request.POST or None)
@@ -119,7 +119,7 @@ def me(request):
     return page(request, "people/me.html", HERE)
 
 
-@staff()
+@staff(posts=True)
 @never_cache
 def own_password(request):
     form = OwnPasswordForm(request.POST or None)
@@ -139,7 +139,7 @@ def own_password(request):
     return page(request, "people/own_password.html", HERE | {"form": form}, status=form.status)
 
 
-@bay
+@bay(posts=True)
 @never_cache
 def own_pin(request):
     people = Person.objects.here(request.workshop)

@@ -18,7 +18,7 @@ HERE = {"here": "shop"}
 LOCAL = ("localhost", "127.", "[::1]")
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 def tablet_list(request):
     form = TabletForm(request.POST or None)
 
@@ -53,7 +53,7 @@ def tablet_page(request, tablet):
     return page(request, "people/tablet.html", HERE | context)
 
 
-@staff(*OWNER)
+@staff(*OWNER, posts=True)
 def revoke(request, tablet):
     row = get_object_or_404(Tablet.objects.of(request.workshop), pk=tablet)
     form = ConfirmForm(request.POST or None)

@@ -3,7 +3,6 @@
 from datetime import timedelta
 
 from django.shortcuts import redirect
-from django.views.decorators.http import require_http_methods
 
 from shop import clock
 from shop.intake import vin as vins
@@ -23,8 +22,7 @@ VINS_A_WINDOW = 10
 TOO_MANY = "Too many tries. Wait ten minutes, then try again."
 
 
-@doors.public
-@require_http_methods(["GET", "HEAD", "POST"])
+@doors.public(posts=True)
 def check(request, token):
     """One certificate. A POST compares a whole VIN and says same car or other car, nothing else."""
     certificate = Certificate.objects.by_token(plain(token)) if is_token(plain(token)) else None
@@ -65,8 +63,7 @@ def _same_car(found, typed: str, *, token: str, now) -> str:
     return "same" if typed == vins.forgiving(kept.value) else "other"
 
 
-@doors.public
-@require_http_methods(["GET", "HEAD", "POST"])
+@doors.public(posts=True)
 def check_any(request):
     """Type the code that stands beside the QR, or hand in the PDF."""
     if request.method == "POST":

@@ -28,7 +28,7 @@ from shop.work.floor import Floor
 SHEET_PX = 420
 
 
-@doors.staff()
+@doors.staff(posts=True)
 @never_cache
 def certificate(request, job):
     """Before it is issued: what stands in the way, or what it will promise. After: the revision in force."""
@@ -63,7 +63,7 @@ def _to_issue(request, job):
     return page(request, "warranty/issue.html", context, status=form.status)
 
 
-@doors.staff()
+@doors.staff(posts=True)
 @never_cache
 def print_again(request, job):
     """For a revision whose paper was not printed when it was issued."""
@@ -107,7 +107,7 @@ def pdf(request, job, n):
     )
 
 
-@doors.staff(*doors.DESK)
+@doors.staff(*doors.DESK, posts=True)
 @never_cache
 def correct(request, job):
     row = _job(request, job)
@@ -125,7 +125,7 @@ def correct(request, job):
     return page(request, "warranty/correct.html", context, status=form.status)
 
 
-@doors.staff(*doors.OWNER)
+@doors.staff(*doors.OWNER, posts=True)
 @never_cache
 def withdraw(request, job):
     row = _job(request, job)

@@ -36,7 +36,7 @@ def car(request, job):
     return page(request, "work/car.html", context)
 
 
-@doors.staff(*doors.DESK)
+@doors.staff(*doors.DESK, posts=True)
 def hand_over(request, job):
     job = job_for(request, job)
     if hasattr(job, "hand_over"):

@@ -71,7 +71,7 @@ def words_of(floor: Floor, name: str) -> list[tuple[str, str]]:
     return [(entry["code"], in_language(entry["title"], language)) for entry in floor.plan.get(name, ())]
 
 
-@doors.bay
+@doors.bay(posts=True)
 def settle(request, job, defect):
     job = job_for(request, job)
     defect = get_object_or_404(

@@ -31,7 +31,7 @@ from shop.work.setout_rows import as_set
 PARTS = frozenset({"drawing"})
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def set_out_page(request, job):
     """Which panels take film; the same for all that are chosen."""
     job = job_for(request, job)
@@ -106,7 +106,7 @@ def _sheet(panels: list[dict]) -> dict[str, PanelState]:
     }
 
 
-@staff(*DESK)
+@staff(*DESK, posts=True)
 def set_out_panel(request, job, panel):
     """One panel: its edges on the zoomed drawing and beside it, and what is asked of each."""
     job = job_for(request, job)

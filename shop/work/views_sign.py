@@ -20,7 +20,7 @@ from shop.work.kinds import Meaning
 from shop.work.views_bay import car_words, job_for
 
 
-@doors.bay
+@doors.bay(posts=True)
 def sign_page(request, job, meaning):
     if meaning not in set(Meaning):
         raise Http404("No such signing.")

@@ -174,9 +174,8 @@ def test_doors(shop, desk):
     assert "Hold it back" not in ines.get(reads[1]).text
     otto = signed_in(make.workshop(name="Another"), "Otto", "owner")
     theirs = [a for a in acts + reads if re.search(r"\d", a)]
-    assert (
-        {otto.get(a).status_code for a in theirs} == {otto.post(a, {}).status_code for a in theirs} == {404}
-    )
+    assert {otto.get(a).status_code for a in theirs} == {404}
+    assert {otto.post(a, {}).status_code for a in theirs if a in acts} == {404}
     assert "Harbour teal" not in otto.get("/film-room/").text + otto.get("/film-room/rolls/new/").text
 
 
