@@ -187,6 +187,11 @@ def cancel_job(*, job, why, by: By, now) -> Job:
         typed.wrong("Film has been laid: finish the job, or take the film off first.", code="job_closed")
     typed.stop()
     job.fittings.filter(ended_at__isnull=True).update(ended_at=now, ended_as="called_off")
+    # A repair that was called off leaves the film of before on the car.
+    films = job.fittings.model.objects
+    films.filter(replaced_by__job=job, ended_as="filmed_again").exclude(job=job).update(
+        ended_at=None, ended_as=""
+    )
     job.cancelled_at = now
     job.save(update_fields=["cancelled_at"])
     write(workshop=job.workshop, job=job, verb="cancel_job", body={"why": why}, by=by, now=now)

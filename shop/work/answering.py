@@ -8,6 +8,7 @@ from shop.people.identity import By
 from shop.reasons import Reason, Refused, Weight, blocking
 from shop.record.actions import write
 from shop.work import conditions, gates, told
+from shop.work.again import own_round
 from shop.work.cases import AnswerFacts
 from shop.work.checklist import Line
 from shop.work.defects import open_for_wrong
@@ -58,6 +59,9 @@ def answer(
     if not late:
         targets = _allowed(floor, targets, answer, by, happened_at, value, reason)
         _not_overtaken(floor, targets, answer, value, by, seen)
+        for piece, stage, _, _ in targets:
+            if stage.carried:
+                own_round(piece, stage, now)
     body = {
         "line": key,
         "places": [[piece.place, list(spots)] for piece, _, _, spots in targets],

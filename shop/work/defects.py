@@ -5,12 +5,16 @@ from dataclasses import replace
 from django.db import transaction
 
 from shop.documents.rights import roles_of
+from shop.film.models import Roll
+from shop.intake.jobs import held
 from shop.intake.models import Consent
 from shop.people.identity import By, must_be_of
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import told as told_private
 from shop.record.actions import write
 from shop.work import gates, told
+from shop.work.again import latest_stage, renewed
+from shop.work.again import said as again_said
 from shop.work.cases import DefectFacts, PutRightFacts
 from shop.work.checklist import Line
 from shop.work.floor import Floor, Piece, StageOnFloor
@@ -169,8 +173,14 @@ def put_right(
     note: str = "",
     photos: list | None = None,
     agreed: Consent | None = None,
+    from_stage: str = "",
+    roll: Roll | None = None,
 ) -> Defect:
-    """Close a defect in a stated way, with proof after where the plan wants it. Photos are Photo rows."""
+    """Close a defect in a stated way, with proof after where the plan wants it. Photos are Photo rows.
+
+    A way that asks for new film makes a new fitting, from `from_stage` on and of `roll`; left out, it begins
+    where the edges are wiped, on the same roll.
+    """
     must_be_of(by, job.workshop)
     floor = Floor(job)
     piece = next((p for p in floor.pieces if p.row.pk == defect.fitting_id), None)
@@ -196,6 +206,16 @@ def put_right(
     )
     if blocking(reasons):
         raise Refused(reasons)
+    defect.kind, defect.cause = kind or defect.kind, cause or defect.cause
+    defect.disposition, defect.closing_note = disposition, note[:500]
+    defect.closed_by, defect.closed_at, defect.agreed = by.person, now, agreed
+    defect.save()
+    again = None
+    if way.get("new_fitting"):
+        from_stage = from_stage or latest_stage(piece)
+        again = renewed(
+            job=held(job), panel=piece.place, from_stage=from_stage, roll=roll, by=by, now=now, closing=defect
+        )
     write(
         workshop=job.workshop,
         job=job,
@@ -209,13 +229,10 @@ def put_right(
             "note": note,
             "photos": [photo.sha256 for photo in proof],
             "agreed": told_private(agreed.strokes) if agreed else None,
+            "again": again_said(again) if again else None,
         },
         by=by,
         now=now,
     )
-    defect.kind, defect.cause = kind or defect.kind, cause or defect.cause
-    defect.disposition, defect.closing_note = disposition, note[:500]
-    defect.closed_by, defect.closed_at, defect.agreed = by.person, now, agreed
-    defect.save()
     DefectPhoto.objects.bulk_create(DefectPhoto(defect=defect, photo=photo, after=True) for photo in photos)
     return defect

@@ -29,6 +29,7 @@ class StageOnFloor:
     answers: dict[Spot, OutcomeOn] = field(default_factory=dict)
     photos: dict[Spot, list[OutcomePhoto]] = field(default_factory=dict)
     signoffs: dict[str, SignOff] = field(default_factory=dict)
+    carried: bool = False  # done on the film this one took the place of
 
     def line(self, key: str) -> Line | None:
         return next((line for line in self.lines if line.key == key), None)
@@ -110,8 +111,9 @@ class Floor:
         language = self.job.workshop.language
         stages = {}
         for stage in map(str, Stage):
-            checklist = live.get(stage)
+            checklist = live.get(stage) or rows.carried(row, stage)
             here = StageOnFloor(stage, lines[Stage(stage)], checklist)
+            here.carried = bool(checklist) and checklist.fitting_id != row.pk
             if checklist:
                 here.answers = rows.answers.get(checklist.pk, {})
                 here.photos = rows.photos.get(checklist.pk, {})
@@ -138,14 +140,23 @@ def floors(jobs) -> dict[int, Floor]:
     return {job.pk: Floor(job, rows) for job in jobs}
 
 
+def film_floor(fitting: Fitting) -> Floor:
+    """One piece of film alone on its floor, whether it is still on the car or not."""
+    return Floor(fitting.job, _Rows([fitting.job], Fitting.objects.filter(pk=fitting.pk)))
+
+
 class _Rows:
     """Everything the floors of these jobs are built from, each table asked once."""
 
-    def __init__(self, jobs):
+    def __init__(self, jobs, films=None):
         self.jobs = [job.pk for job in jobs]
-        self.fittings = _by(Fitting.objects.live().filter(job__in=self.jobs).for_work(), "job_id")
+        films = Fitting.objects.live() if films is None else films
+        self.fittings = _by(films.filter(job__in=self.jobs).for_work(), "job_id")
         every = [row for rows in self.fittings.values() for row in rows]
-        self.checklists = [c.pk for row in every for c in row.checklists.all() if c.redone_at is None]
+        self.before = self._before(every)
+        self.checklists = [
+            c.pk for row in (*every, *self.before.values()) for c in row.checklists.all() if not c.redone_at
+        ]
         self._proof()
         self._paint()
         self.defects = _by(
@@ -166,6 +177,24 @@ class _Rows:
         self.hands = self._hands(every)
         workshops = {job.workshop_id for job in jobs}
         self.lots, self.rolls = stock(workshops, *self._codes())
+
+    def _before(self, fittings) -> dict[int, Fitting]:
+        """Films that others took the place of; asked for only where a stage is carried from one."""
+        panels = {row.panel_id for row in fittings if row.replaces_id and row.from_stage != Stage.WASH}
+        if not panels:
+            return {}
+        ended = Fitting.objects.filter(panel__in=panels, ended_at__isnull=False)
+        return ended.prefetch_related("checklists").in_bulk()
+
+    def carried(self, row: Fitting, stage: str) -> Checklist | None:
+        """The round of this stage that was done on the film before, however far back."""
+        order = list(Stage)
+        while row.replaces_id in self.before and order.index(stage) < order.index(row.from_stage):
+            row = self.before[row.replaces_id]
+            for checklist in row.checklists.all():
+                if checklist.stage == stage and checklist.redone_at is None:
+                    return checklist
+        return None
 
     def _proof(self):
         self.answers, self.photos, self.signoffs = {}, {}, {}
@@ -189,16 +218,24 @@ class _Rows:
         self.accepted = {(c.job_id, c.panel_id): c.given_at for c in accepted}
 
     def _hands(self, fittings) -> dict[int, frozenset[int]]:
-        """Who ever laid hands on each piece: any round, also answers and signatures replaced since."""
+        """Who ever laid hands on each piece: any round, also answers and signatures replaced since.
+
+        A carried stage ties to the new film those who did it on the film before.
+        """
         hands = defaultdict(set)
-        pks = [row.pk for row in fittings]
+        stages = {(row.pk, stage): row.pk for row in fittings for stage in BEFORE_CURE}
+        for row in fittings:
+            for stage in BEFORE_CURE:
+                if checklist := self.carried(row, stage):
+                    stages[checklist.fitting_id, stage] = row.pk
+        pks = {fitting for fitting, _ in stages}
         before_cure = {"checklist__fitting__in": pks, "checklist__stage__in": BEFORE_CURE}
         answered = OutcomeOn.objects.filter(**before_cure).exclude(key__in=self._car_lines(fittings))
-        for fitting, person in answered.values_list("checklist__fitting", "outcome__person").distinct():
-            hands[fitting].add(person)
         signed = SignOff.objects.filter(**before_cure).exclude(meaning="hidden")
-        for fitting, person in signed.values_list("checklist__fitting", "signing__person").distinct():
-            hands[fitting].add(person)
+        for rows, person in ((answered, "outcome__person"), (signed, "signing__person")):
+            for *at, who in rows.values_list("checklist__fitting", "checklist__stage", person).distinct():
+                if tuple(at) in stages:
+                    hands[stages[tuple(at)]].add(who)
         return {fitting: frozenset(people) for fitting, people in hands.items()}
 
     def _car_lines(self, fittings) -> set[str]:

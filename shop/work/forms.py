@@ -11,14 +11,20 @@ class SettleForm(forms.Form):
     kind = forms.ChoiceField(label="What it is")
     cause = forms.ChoiceField(label="What caused it", required=False)
     disposition = forms.ChoiceField(label="How it was settled")
+    from_stage = forms.ChoiceField(
+        label="Film again from",
+        required=False,
+        help_text="Only where it is filmed again. What was done before that stage is carried over.",
+    )
     note = forms.CharField(label="Note", required=False, max_length=500, widget=forms.Textarea({"rows": 2}))
     person = forms.ChoiceField(label="Who settled it")
 
-    def __init__(self, *args, kinds, causes, ways, people, **kwargs):
+    def __init__(self, *args, kinds, causes, ways, stages, people, **kwargs):
         super().__init__(*args, **kwargs)
         self.fields["kind"].choices = kinds
         self.fields["cause"].choices = [("", "Not known"), *causes]
         self.fields["disposition"].choices = ways
+        self.fields["from_stage"].choices = [("", "Where its edges are wiped"), *stages]
         self.fields["person"].choices = [(person.pk, person.name) for person in people]
 
 

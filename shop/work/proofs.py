@@ -8,6 +8,7 @@ from shop.photos.models import Photo, Upload
 from shop.reasons import Reason, Refused, blocking
 from shop.record.actions import write
 from shop.work import conditions, gates, told
+from shop.work.again import own_round
 from shop.work.answering import signed_meanwhile, targets_of
 from shop.work.cases import AnswerFacts
 from shop.work.floor import Floor
@@ -73,6 +74,8 @@ def keep_photo(
     )
     rows = []
     for piece, stage, line, edge in spots:
+        if stage.carried and not late:
+            own_round(piece, stage, now)
         codes = {row.code: row for row in piece.row.edges.all()}
         rows.append(
             OutcomePhoto(

@@ -76,7 +76,9 @@ def chosen(floor: Floor, panels: list[str]) -> list[Piece]:
 
 
 def stages_of(piece: Piece, meaning: str) -> list[StageOnFloor]:
-    return [piece.stages[stage] for stage in STAGES_OF[Meaning(meaning)]]
+    """The stages this meaning signs; one carried from the film before stays signed by those who signed it."""
+    stages = [piece.stages[stage] for stage in STAGES_OF[Meaning(meaning)]]
+    return [stage for stage in stages if not stage.carried]
 
 
 def reasons_to_sign(floor, pieces, meaning, by, now, *, screen="", unsent=0) -> list[Reason]:

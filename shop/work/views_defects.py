@@ -16,6 +16,7 @@ from shop.reasons import Refused
 from shop.record.once import once
 from shop.templatetags.words import in_language
 from shop.work import actions, places, states
+from shop.work.again import NEW_FILM, SAME_FILM
 from shop.work.floor import Floor
 from shop.work.forms import SettleForm
 from shop.work.kinds import Stage, title
@@ -86,6 +87,7 @@ def settle(request, job, defect):
         kinds=words_of(floor, "defects"),
         causes=words_of(floor, "causes"),
         ways=words_of(floor, "dispositions"),
+        stages=[(str(stage), title(stage)["en"]) for stage in (*NEW_FILM, *SAME_FILM)],
         people=Person.objects.who_work(request.workshop),
     )
     reasons, status = [], 200
@@ -129,6 +131,7 @@ def _settle(request, job, defect, said) -> dict:
             kind=said["kind"],
             cause=said["cause"],
             note=said["note"],
+            from_stage=said["from_stage"],
             by=by,
             now=now,
         )
