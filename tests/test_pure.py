@@ -32,6 +32,8 @@ PURE = [
     "shop.warranty.disclosure",
     "shop.warranty.tying",
     "shop.warranty.care",
+    "shop.keep.rules",
+    "shop.keep.sealed",
     "shop.warranty.timeline",
     "shop.claims.standing",
 ]
