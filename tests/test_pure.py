@@ -11,6 +11,8 @@ PURE = [
     "shop.units",
     "shop.reasons",
     "shop.record.chain",
+    "shop.record.telling",
+    "shop.record.words",
     "shop.documents.check",
     "shop.documents.compare",
     "shop.documents.digest",

@@ -1,0 +1,142 @@
+"""Sentences for what stands in the book of a workshop."""
+
+from collections.abc import Mapping
+
+from shop.record.telling import Body, Change, Names, Sentence, Told, changes
+
+FIELDS = {
+    "name": "name",
+    "address": "address",
+    "phone": "phone",
+    "mail": "mail",
+    "zone": "time zone",
+    "country": "country",
+    "language": "language",
+    "unit_system": "units",
+    "public_url": "public address",
+    "self_release": "self-release",
+    "pin_length": "digits of a PIN",
+}
+VALUES = ("name", "phone", "mail", "address")
+CAR = {
+    "number": "number of the car",
+    "plate": "plate",
+    "model": "model",
+    "colour": "colour",
+    "colour_code": "paint code",
+    "confirmed": "why its number is right all the same",
+    "chassis_reason": "why it has no VIN",
+}
+
+
+def set_up(body: Body, names: Names) -> Told:
+    return Told(f"{body['name']} was set up by {names.value(body['owner']['name'])}")
+
+
+def change_settings(body: Body, names: Names) -> Told:
+    rows = ((FIELDS.get(name, name), names.past.get(name), value) for name, value in body.items())
+    return Told("The settings were changed", changes=changes(names, *rows))
+
+
+def add_person(body: Body, names: Names) -> Told:
+    roles = changes(names, ("roles", None, body["roles"]))
+    return Told(f"{names.value(body['person']['name'])} came to work here", changes=roles)
+
+
+def change_person(body: Body, names: Names) -> Told:
+    rows = [("roles", names.past.get("roles"), body["roles"])]
+    if "name" in body:
+        rows.append(("name", names.past.get("name"), body["name"]))
+    return Told(f"{names.person(body['person'])}: name or roles changed", changes=changes(names, *rows))
+
+
+def change_customer(body: Body, names: Names) -> Told:
+    now, before = body["customer"], names.past
+    rows = ((name, before.get(name), now.get(name)) for name in body.get("changed", VALUES))
+    who = names.value(now.get("name")) or "A customer"
+    return Told(f"{who}: what is known of this customer was corrected", changes=changes(names, *rows))
+
+
+def change_vehicle(body: Body, names: Names) -> Told:
+    now, before = body["vehicle"], names.past
+    rows = ((said, before.get(name), now.get(name)) for name, said in CAR.items() if before)
+    what = f"{now['model']}, {now['colour']}: what is known of this car was corrected"
+    return Told(what, changes=changes(names, *rows))
+
+
+def receive_roll(body: Body, names: Names) -> Told:
+    size = f"{body['width_mm']} mm wide, {body['length_mm'] / 1000:g} m long"
+    what = f"Roll {body['code']} of lot {body['lot']['code']} came in: {body['film']['name']}, {size}"
+    return Told(what, changes=changes(names, ("good until", None, body.get("expires_on"))))
+
+
+def receive_lot(body: Body, names: Names) -> Told:
+    what = f"Lot {body['lot']['code']} of {body['kind']} came in: {body['name']}"
+    return Told(what, changes=changes(names, ("good until", None, body.get("expires_on"))))
+
+
+def transfer_cover(body: Body, names: Names) -> Told:
+    rows = (("owner", None, body["owner"].get("name")), ("told on", None, body["told_on"]))
+    end = ". Its cover ended with that" if body.get("ends_cover") else ""
+    return Told(f"The car was sold on {body['sold_on']}{end}", changes=changes(names, *rows))
+
+
+def adopt_built_ins(body: Body, names: Names) -> Told:
+    rows = ((f"{row['kind']}, {row['name']}", None, f"version {row['version']}") for row in body["documents"])
+    return Told("The documents that come with the program were published", changes=changes(names, *rows))
+
+
+def erase_customer(body: Body, names: Names) -> Told:
+    counts = (
+        f"{len(body['values'])} values, {len(body['photos'])} photos, {len(body['papers'])} printed papers"
+    )
+    why = {"request": "the customer asked for it", "retention": "the time to keep them was over"}
+    what = f"What was known of customer {body['customer']} was erased: {counts}"
+    return Told(what, str(why.get(body["why"], body["why"])))
+
+
+def set_retention(body: Body, names: Names) -> Told:
+    years = [
+        f"{count} years after cover ends" if count else "for good" for count in (body["from"], body["to"])
+    ]
+    return Told("How long customers' data stay", changes=(Change("kept", *years),))
+
+
+def _about(what: str, name: str = "person") -> Sentence:
+    return lambda body, names: Told(f"{names.person(body[name])}{what}")
+
+
+def _lot(what: str) -> Sentence:
+    return lambda body, names: Told(f"{what} (number {body['lot']})", body["reason"])
+
+
+SHOP: Mapping[str, Sentence] = {
+    "set_up": set_up,
+    "change_settings": change_settings,
+    "add_person": add_person,
+    "change_person": change_person,
+    "set_pin": _about(" got a new PIN"),
+    "set_password": _about(" got a new password"),
+    "leave": _about(" does not work here any more"),
+    "enrol_tablet": lambda body, names: Told(f"Tablet “{body['name']}” was given a place"),
+    "revoke_tablet": lambda body, names: Told(
+        f"Tablet “{names.tablet(body['tablet'])}” was revoked, {body['unsent']} entries not sent"
+    ),
+    "entry_lost": lambda body, names: Told(
+        f"Entry {body['number']} of tablet “{names.tablet(body['tablet'])}” never came: ask who used it"
+    ),
+    "adopt_built_ins": adopt_built_ins,
+    "receive_roll": receive_roll,
+    "receive_lot": receive_lot,
+    "open_roll": lambda body, names: Told(
+        f"A roll was opened on {body['opened_on']} (number {body['roll']})"
+    ),
+    "open_lot": lambda body, names: Told(f"A lot was opened on {body['opened_on']} (number {body['lot']})"),
+    "quarantine_lot": _lot("A lot was held back"),
+    "free_lot": _lot("A lot was set free again"),
+    "change_customer": change_customer,
+    "change_vehicle": change_vehicle,
+    "transfer_cover": transfer_cover,
+    "erase_customer": erase_customer,
+    "set_retention": set_retention,
+}
