@@ -19,7 +19,7 @@ from shop.intake.strokes import drawn
 from shop.intake.views_arrival import job_for
 from shop.pages import page
 from shop.people.desk import settle
-from shop.people.doors import DESK, staff
+from shop.people.doors import DESK, DESK_SENDS_ON, staff
 from shop.photos.actions import shelve
 from shop.photos.models import Photo
 
@@ -186,7 +186,7 @@ def _states(marks, notes, open_notes) -> dict[str, PanelState]:
     return states
 
 
-@staff(*DESK, posts=True)
+@staff(*DESK, posts=True, answers=DESK_SENDS_ON)
 def mark(request, job, mark):
     """A mark is moved to where it was dragged, or struck out."""
     job = job_for(request, job)

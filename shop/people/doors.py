@@ -14,6 +14,9 @@ OWNER = ("owner",)
 
 
 READ = ("GET", "HEAD")
+# For pages that only send on to another.
+BAY_SENDS_ON = dict.fromkeys(("tablet", *STAFF_ROLES), 302)
+DESK_SENDS_ON = dict.fromkeys(DESK, 302)
 PEOPLE = ("stranger", "tablet", "installer", "inspector", "desk", "owner", "other")
 
 
@@ -87,8 +90,8 @@ def public(view, *, posts: bool = False, answers: Mapping[str, int] | int = 0):
     return _keep(view, _door("public", posts, answers), lambda request: None)
 
 
-def staff(*roles: str, posts: bool = False):
-    door = _door("staff", posts, roles=roles or STAFF_ROLES)
+def staff(*roles: str, posts: bool = False, answers: Mapping[str, int] | int = 0):
+    door = _door("staff", posts, answers, roles=roles or STAFF_ROLES)
 
     def check(request):
         if request.person is None:
@@ -101,13 +104,13 @@ def staff(*roles: str, posts: bool = False):
 
 
 @_with_or_without
-def bay(view, *, posts: bool = False):
+def bay(view, *, posts: bool = False, answers: Mapping[str, int] | int = 0):
     def check(request):
         if request.person is None and request.tablet is None:
             return redirect_to_login(request.get_full_path())
         return None
 
-    return _keep(view, _door("bay", posts), check)
+    return _keep(view, _door("bay", posts, answers), check)
 
 
 @_with_or_without

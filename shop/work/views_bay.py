@@ -169,7 +169,7 @@ def _grid(floor: Floor, facts) -> list[dict]:
     ]
 
 
-@doors.bay
+@doors.bay(answers=doors.BAY_SENDS_ON)
 def piece_in_the_bay(request, job, place):
     """Straight to the stage this piece is at."""
     job = job_for(request, job)
