@@ -40,13 +40,16 @@ browser)
     if command -v apt-get >/dev/null && as_root true; then packages chromium; fi
     command -v chromium >/dev/null || echo "No Chromium here: the browser tests will fail. Install one, or say CHROMIUM=path." >&2
     ;;
+postgres)
+    packages postgresql
+    ;;
 fresh-demo)
     [ -e "$2" ] || exit 0
     [ -e "$2/this-is-a-demo" ] || { echo "$2 holds something that is no demo; move it away first." >&2; exit 1; }
     rm -rf "$2"
     ;;
 *)
-    echo "usage: machine.sh venv|libraries|browser|fresh-demo" >&2
+    echo "usage: machine.sh venv|libraries|browser|postgres|fresh-demo" >&2
     exit 2
     ;;
 esac
