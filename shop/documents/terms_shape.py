@@ -91,7 +91,13 @@ OPTIONAL: Mapping[str, Shape] = {
     "again": _section({"rule": one_of(["remaining", "afresh"])}),
     "territory": _section(),
     "transfer": _section({"rule": one_of(["never", "once", "always"]), "notice_days": whole(least=0)}),
-    "recheck": _section({"effect": one_of(["presumption", "none"]), "grace_days": whole(least=0)}),
+    "recheck": _section(
+        {
+            "effect": one_of(["presumption", "none"]),
+            "grace_days": whole(least=0),
+            "remind_days": whole(least=0),
+        }
+    ),
     "statutory": _section(),
     "place": table_of(matching(r"[a-z]{2}(-[a-z]{1,3})?", "place such as “us”"), table_of(_KEY, _place_part)),
     "care": table({"rows": list_of(_CARE_ROW, least=1)}, {"cold_below_c100": whole(), "source": text}),

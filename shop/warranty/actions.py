@@ -21,11 +21,26 @@ from shop.record.actions import keep_private, write
 from shop.warranty import facts as stated
 from shop.warranty.models import Certificate, CoverLine, Revision
 from shop.warranty.numbers import CODE_LENGTH, new_token, number_after
+from shop.warranty.owners import transfer_cover
+from shop.warranty.rechecks import plan_recheck, record_recheck
+from shop.warranty.removal import take_film_off
 from shop.work import gates, told
 from shop.work.cases import IssueFacts
 from shop.work.floor import Floor
 from shop.work.kinds import Meaning
 from shop.work.models.outcome import HandOver, Release
+
+__all__ = [
+    "correct",
+    "issue",
+    "issue_reasons",
+    "plan_recheck",
+    "record_recheck",
+    "take_film_off",
+    "terms_in_force",
+    "transfer_cover",
+    "withdraw",
+]
 
 WHY_MOST = 300
 

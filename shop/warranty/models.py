@@ -109,6 +109,11 @@ class Revision(models.Model):
         return f"{self.certificate} revision {self.n}"
 
 
+class CoverLineQuerySet(models.QuerySet):
+    def of_vehicles(self, vehicles):
+        return self.filter(revision__certificate__job__vehicle__in=vehicles)
+
+
 class CoverLine(models.Model):
     class Kind(models.TextChoices):
         MATERIAL = "material", "Film"
@@ -127,6 +132,8 @@ class CoverLine(models.Model):
     counting = models.CharField(max_length=20)
     first_day = models.DateField()
     last_day = models.DateField()
+
+    objects = CoverLineQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -6,6 +6,7 @@ from typing import Any
 
 from shop.templatetags.words import in_language
 from shop.warranty.care import care_rows
+from shop.warranty.carried import Carried, carried
 from shop.warranty.coverage import EVENT_DAY_EXCLUDED, days_last_day, last_day
 from shop.work.floor import Floor
 from shop.work.kinds import Feature
@@ -14,13 +15,40 @@ KINDS = ("material", "workmanship", "touch_up")
 
 
 def cover_lines(floor: Floor, terms: Mapping[str, Any], start: date, language: str) -> list[dict]:
-    """One line for each piece and kind of cover. Both ends are covered; the length is added once, from `start`."""
+    """One line for each piece and kind of cover. Both ends are covered; the length is added once, from `start`.
+
+    Film that took the place of covered film goes on under what that was promised, or has nothing left of it.
+    """
+    left = carried(floor, start)
     return [
-        _line(piece, kind, terms, start, language)
+        _carried_line(piece, kind, left[piece.row.pk][kind], terms, start, language)
+        if piece.row.pk in left
+        else _line(piece, kind, terms, start, language)
         for kind in KINDS
         if kind in terms["cover"]
         for piece in floor.pieces
+        if piece.row.pk not in left or kind in left[piece.row.pk]
     ]
+
+
+def _carried_line(
+    piece, kind: str, left: Carried, terms: Mapping[str, Any], start: date, language: str
+) -> dict:
+    length = f"{left.months} months" if left.months else f"{left.days} days"
+    return {
+        "fitting": piece.row.pk,
+        "panel": piece.spec.panel,
+        "place": piece.place,
+        "label": piece.name,
+        "kind": kind,
+        "title": in_language(terms["cover"][kind]["title"], language),
+        "months": left.months,
+        "days": left.days,
+        "length": length if left.afresh else f"what is left of it, {length}",
+        "counting": left.counting,
+        "first_day": start.isoformat(),
+        "last_day": left.last_day.isoformat(),
+    }
 
 
 def _line(piece, kind: str, terms: Mapping[str, Any], start: date, language: str) -> dict:
