@@ -69,6 +69,7 @@ def examples() -> dict[str, dict]:
         "certificate-print": finished, "certificate-correct": finished, "certificate-withdraw": finished,
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "find": {}, "life": {"vehicle": done.vehicle_id},
+        "car-book": at_work, "shop-book": {},
     }  # fmt: skip
 
 

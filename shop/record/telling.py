@@ -18,11 +18,13 @@ class Change:
 
 @dataclass(frozen=True)
 class Told:
-    """What one entry says: a sentence without a full stop, what changed from what to what, and the reason given."""
+    """What one entry says: a sentence without a full stop, the reason given, what was remarked beside it, and what
+    changed from what to what."""
 
     what: str
     reason: str = ""
     changes: tuple[Change, ...] = ()
+    note: str = ""
 
     @property
     def sentence(self) -> str:

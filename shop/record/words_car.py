@@ -74,21 +74,25 @@ def photo_arrived(body: Body, names: Names) -> Told:
     return Told("A promised photo arrived whole")
 
 
+def _quoted(text: str) -> str:
+    return f"“{text.rstrip('.')}”"
+
+
 def signed(body: Body, names: Names, meaning: str) -> Told:
     where = names.places(body["panels"]) if body.get("panels") else "the panels shown"
-    sentence = f". “{body['sentence']}”" if body.get("sentence") else ""
-    return Told(f"Signed {where} as {names.of_plan('signings', meaning)}{sentence}".removesuffix("."))
+    sentence = f". {_quoted(body['sentence'])}" if body.get("sentence") else ""
+    return Told(f"Signed {where} as {names.of_plan('signings', meaning)}{sentence}")
 
 
 def raise_defect(body: Body, names: Names) -> Told:
     edge = f", {names.edge(body['panel'], body['edge'])}" if body.get("edge") else ""
     what = f"{names.place(body['panel'])}{edge}: {names.of_plan('defects', body['kind'])} found"
-    return Told(what, body.get("note", ""))
+    return Told(what, note=body.get("note", ""))
 
 
 def put_right(body: Body, names: Names) -> Told:
     kind, way = names.of_plan("defects", body["kind"]), names.of_plan("dispositions", body["disposition"])
-    return Told(f"{names.place(body['panel'])}: {kind}, {way}", body.get("note", ""))
+    return Told(f"{names.place(body['panel'])}: {kind}, {way}", note=body.get("note", ""))
 
 
 def set_out(body: Body, names: Names) -> Told:
@@ -137,7 +141,7 @@ def film_again(body: Body, names: Names) -> Told:
 
 
 def mark_damage(body: Body, names: Names) -> Told:
-    return Told(f"{names.place(body['panel'])}: damage marked, {body['kind']}", body.get("note", ""))
+    return Told(f"{names.place(body['panel'])}: damage marked, {body['kind']}", note=body.get("note", ""))
 
 
 def move_mark(body: Body, names: Names) -> Told:
@@ -147,11 +151,11 @@ def move_mark(body: Body, names: Names) -> Told:
 
 def note_paint(body: Body, names: Names) -> Told:
     day = f", painted on {body['painted_on']}" if body.get("painted_on") else ""
-    return Told(f"{names.place(body['panel'])}: {body['kind']} paint noted{day}", body.get("note", ""))
+    return Told(f"{names.place(body['panel'])}: {body['kind']} paint noted{day}", note=body.get("note", ""))
 
 
 def accept_paint(body: Body, names: Names) -> Told:
-    return Told(f"The customer signed: “{body['text']}”".removesuffix("."))
+    return Told(f"The customer signed: {_quoted(body['text'])}")
 
 
 def waive(body: Body, names: Names) -> Told:
@@ -201,7 +205,7 @@ CAR: Mapping[str, Sentence] = {
     "answer": answer,
     "keep_photo": keep_photo,
     "photo_arrived": photo_arrived,
-    "note": lambda body, names: Told(f"Note: {body['text']}".removesuffix(".")),
+    "note": lambda body, names: Told(f"Note: {body['text'].rstrip('.')}"),
     "sign_ready": lambda body, names: signed(body, names, "ready"),
     "sign_hidden": lambda body, names: signed(body, names, "hidden"),
     "sign_laid": lambda body, names: signed(body, names, "laid"),
