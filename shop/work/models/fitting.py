@@ -29,7 +29,7 @@ class Fitting(models.Model):
     panel = models.ForeignKey("shop.Panel", models.PROTECT, related_name="fittings")
     piece = models.PositiveSmallIntegerField(default=1)
     replaces = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="replaced_by")
-    from_stage = models.CharField(max_length=12, default="wash")
+    from_stage = models.CharField(max_length=20, default="wash")
     cut = models.CharField(max_length=10)
     cover = models.CharField(max_length=10)
     roll = models.ForeignKey("shop.Roll", models.PROTECT, null=True, blank=True, related_name="fittings")

@@ -8,7 +8,7 @@ class Checklist(models.Model):
     """One stage of one fitting, one round. Its lines are computed, never stored as rows."""
 
     fitting = models.ForeignKey("shop.Fitting", models.PROTECT, related_name="checklists")
-    stage = models.CharField(max_length=12)
+    stage = models.CharField(max_length=20)
     round = models.PositiveSmallIntegerField(default=1)
     opened_at = models.DateTimeField()
     redone_at = models.DateTimeField(null=True, blank=True)
