@@ -9,7 +9,7 @@ from shop.work.floor import Floor, Piece, StageOnFloor
 from shop.work.kinds import STAGES_OF, Answer, Card, LineKind, Meaning, Scope, Stage, title
 from shop.work.readings import reading_of
 
-TICKS = (LineKind.TICK, LineKind.PHOTO, LineKind.EVENT)
+MEASURED = (LineKind.READING, LineKind.LOT, LineKind.CHOICE)
 
 
 def stage_page(floor: Floor, piece: Piece, stage: str, now) -> dict:
@@ -109,7 +109,7 @@ def _groups(floor: Floor, piece: Piece, here: StageOnFloor, lines: list[Line], n
     for line in lines:
         if line.scope == Scope.EDGE:
             items.append({"is": "edges", **_edge_group(floor, piece, here, line)})
-        elif line.kind in (LineKind.READING, LineKind.LOT, LineKind.CHOICE):
+        elif line.kind in MEASURED:
             items.append({"is": "reading", **reading_of(floor, piece, here, line, now)})
         elif line.kind == LineKind.TIMER:
             items.append({"is": "start", **_row(floor, piece, here, line, "")})
@@ -129,7 +129,7 @@ def _edge_group(floor: Floor, piece: Piece, here: StageOnFloor, line: Line) -> d
         "caution": in_language(line.caution, language),
         "rows": rows,
         "reading": [reading_of(floor, piece, here, line, None, edge) for edge in line.edges]
-        if line.kind == LineKind.READING
+        if line.kind in MEASURED
         else None,
         "open": sum(1 for row in rows if not row["settled"]),
         "photo": line.photo,
