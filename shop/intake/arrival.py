@@ -44,9 +44,7 @@ class Car:
 
 def read_owner(typed: Typed, *, name: Any, phone: Any, mail: Any, address: Any) -> Owner:
     owner = Owner(
-        name=typed.line(
-            name, name="The name", most=200, where="#name", missing="Type the customer's name."
-        ),
+        name=typed.line(name, name="The name", most=200, where="#name", missing="Type the customer's name."),
         phone=typed.line(phone, name="The phone number", most=40, where="#phone"),
         mail=typed.line(mail, name="The mail address", most=200, where="#mail"),
         address=typed.lines(address, name="The address", most=500, where="#address"),

@@ -63,7 +63,10 @@ def served(tmp_path):
 
 
 def chromium_path() -> str:
-    for found in (os.environ.get("CHROMIUM"), *map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))):
+    for found in (
+        os.environ.get("CHROMIUM"),
+        *map(shutil.which, ("chromium", "chromium-browser", "google-chrome")),
+    ):
         if found:
             return found
     pytest.fail("No Chromium on this machine: install it with the package manager, or say CHROMIUM=path.")

@@ -24,7 +24,9 @@ def sign_in(page, served):
 
 def send(page):
     with page.expect_navigation():
-        page.locator("main form button[type=submit], main form button:not([type]), .signbar button").last.click()
+        page.locator(
+            "main form button[type=submit], main form button:not([type]), .signbar button"
+        ).last.click()
 
 
 def first_start(page, served):
@@ -111,7 +113,8 @@ def take_in(page, served) -> int:
     page.select_option("[name=mark-panel]", "door-front-left")
     page.select_option("[name=mark-kind]", "scratch")
     page.set_input_files(
-        "[name=mark-photo]", {"name": "scratch.jpg", "mimeType": "image/jpeg", "buffer": edge_photo("mark", "scratch")}
+        "[name=mark-photo]",
+        {"name": "scratch.jpg", "mimeType": "image/jpeg", "buffer": edge_photo("mark", "scratch")},
     )
     page.get_by_role("button", name="Keep this mark").click()
     page.wait_for_load_state()
