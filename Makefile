@@ -18,6 +18,8 @@ TLS_PARTS = $(if $(TLS),--certfile $$SHOP_DATA/keys/tls.crt --keyfile $$SHOP_DAT
 GUNICORN = $(BIN)/gunicorn shop.wsgi --worker-class gthread --workers 2 --threads 8 --timeout 60 \
 	--max-requests 1000 --max-requests-jitter 100 --control-socket-disable --bind $(HOST):$(PORT)
 export PYTHONDONTWRITEBYTECODE := 1
+# Two test processes must name their cases alike.
+export PYTHONHASHSEED := 0
 
 .PHONY: help demo run test check soak bench pictures install install-dev clean
 
