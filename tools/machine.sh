@@ -43,6 +43,9 @@ browser)
 postgres)
     packages postgresql
     ;;
+postgres)
+    packages postgresql
+    ;;
 fresh-demo)
     [ -e "$2" ] || exit 0
     [ -e "$2/this-is-a-demo" ] || { echo "$2 holds something that is no demo; move it away first." >&2; exit 1; }
