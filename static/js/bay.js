@@ -2,7 +2,7 @@
 
 import { dropDraft, listenDrafts } from "./drafts.js"
 import { all, keep, keepPhoto, onChange, unsent } from "./outbox.js"
-import { listenPhotos, paintPhotos, photoPlace } from "./proofs.js"
+import { listenPhotos, paintPhotos, photoPlace, photosInHand } from "./proofs.js"
 import { refresh } from "./refresh.js"
 import * as lines from "./rows.js"
 import { hurry, link, onDrained, onLink, start } from "./sender.js"
@@ -31,7 +31,8 @@ function paint() {
 }
 
 function paintCount() {
-  const count = unsent(known)
+  // What is just being written down is not sent either.
+  const count = unsent(known) + pressing.length + photosInHand()
   for (const place of document.querySelectorAll("[data-waiting]")) {
     place.dataset.waiting = place.textContent = String(count)
     place.closest(".waiting")?.toggleAttribute("data-empty", !count)
@@ -46,7 +47,7 @@ function paintCount() {
 // Signing is refused while this tablet still holds something of the car; only the tablet knows.
 function tellUnsent(form) {
   const field = form.elements.namedItem("unsent") ?? document.createElement("input")
-  Object.assign(field, { type: "hidden", name: "unsent", value: String(unsent(known, job)) })
+  Object.assign(field, { type: "hidden", name: "unsent", value: String(unsent(known, job) + pressing.length + photosInHand()) })
   if (!field.form) form.append(field)
 }
 
@@ -262,7 +263,7 @@ onDrained(async () => {
 
 lines.readPageTime()
 listenWho()
-listenPhotos()
+listenPhotos(paintCount)
 showPlainHttp()
 look().then(listenDrafts)
 start()

@@ -5,6 +5,11 @@ import { hurry } from "./sender.js"
 import { showLost } from "./told.js"
 import { askWho } from "./who.js"
 
+let inHand = 0
+
+/** How many photos are being read and written down at this moment. */
+export const photosInHand = () => inHand
+
 const job = () => Number(document.body.dataset.job)
 
 /** What this photo proves: the edges touched beside it, the line it stands at, or a defect put right. */
@@ -41,7 +46,7 @@ async function taken(input) {
   if (!file) return
   const places = placesOf(input)
   const many = input.closest("[data-photo-many]")
-  const kept = file && places.length ? await keepIt(file, places) : false
+  const kept = places.length ? await keepIt(file, places) : false
   input.value = ""
   if (!places.length) askFirst(many)
   if (kept && many) for (const box of many.querySelectorAll("input[name=edge]:checked")) box.checked = false
@@ -61,10 +66,18 @@ async function keepIt(file, places) {
   return true
 }
 
-export function listenPhotos() {
-  document.addEventListener("change", (event) => {
+export function listenPhotos(countAgain) {
+  document.addEventListener("change", async (event) => {
     const input = event.target.closest("input[type=file][data-photo], input[type=file][data-photo-input]")
-    if (input) taken(input)
+    if (!input) return
+    inHand += 1
+    countAgain()
+    try {
+      await taken(input)
+    } finally {
+      inHand -= 1
+      countAgain()
+    }
   })
 }
 

@@ -79,7 +79,7 @@ async function sendEntries() {
 
 async function note(results) {
   await answered(results)
-  moved = true
+  moved = gained = true
 }
 
 // A tablet whose storage was wiped counts from one again; it asks before it sends anything.
@@ -130,9 +130,10 @@ async function heed(photo, { status, told }) {
   if (status === 422) return heedRefusal(photo, told.reasons)
   if (status === 404) return announceAgain(photo)
   if (status !== 200 && status !== 409) throw new NotNow(sentence(told))
+  gained = gained || told.offset > photo.sent
   offsets.set(photo.upload, told.offset)
   if (!told.done) return photoSent(photo.upload, told.offset)
-  moved = true
+  moved = gained = true
   return photoEnded(photo.upload)
 }
 
@@ -176,7 +177,8 @@ async function alone(work) {
 
 let running = false
 let wanted = false
-let moved = false
+let moved = false // something was answered for good: the page may be fetched afresh
+let gained = false // something got through at all
 let wait_s = 0
 let timer = 0
 
@@ -200,7 +202,7 @@ async function drain() {
 }
 
 async function attempt() {
-  moved = false
+  moved = gained = false
   try {
     await alone(sendAll)
     tell("", false)
@@ -208,7 +210,8 @@ async function attempt() {
   } catch (fault) {
     const refused = fault instanceof NotNow
     tell(refused ? fault.message : NO_LINK, !refused)
-    wait_s = Math.min(LONGEST_WAIT_S, wait_s ? wait_s * 2 : 1)
+    // As long as something gets through, waiting longer and longer would only waste the good moments.
+    wait_s = gained || !wait_s ? 1 : Math.min(LONGEST_WAIT_S, wait_s * 2)
   }
   const left = unsent(await all())
   if (moved) heard.dispatchEvent(new Event("drained"))
