@@ -14,10 +14,10 @@ from django.conf import settings
 from django.template.loader import render_to_string
 
 from shop import clock, press, store
+from shop.printing import Printed, render
 from shop.reasons import Reason, Refused
 from shop.warranty.drawing import covered_sheet
 from shop.warranty.models import Revision
-from shop.warranty.printing import Printed, render
 from shop.warranty.shown import Facts, read_facts, shown
 
 log = logging.getLogger("shop")
