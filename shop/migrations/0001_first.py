@@ -484,24 +484,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='Sending',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.workshop')),
-                ('key', models.CharField(max_length=120)),
-                ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.certificate')),
-                ('address', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
-                ('subject', models.CharField(max_length=200)),
-                ('made_at', models.DateTimeField()),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('fault', models.CharField(blank=True, max_length=300)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('workshop', 'key'), name='mail_written_once', violation_error_message='This mail was written already.')],
-                'indexes': [],
-            },
-        ),
-        migrations.CreateModel(
             name='FittingPerson',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -830,6 +812,27 @@ class Migration(migrations.Migration):
             ],
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('event__isnull', True), ('recheck__isnull', False)), models.Q(('event__isnull', False), ('recheck__isnull', True)), _connector='OR'), name='finding_of_one_look', violation_error_message='A finding belongs to one recheck, or to film that came off.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='Sending',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.workshop')),
+                ('key', models.CharField(max_length=120)),
+                ('kind', models.CharField(choices=[('papers', 'Certificate and care sheet'), ('recheck', 'Recheck due'), ('claim', 'Claim decided'), ('trial', 'Test mail')], default='recheck', max_length=10)),
+                ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.certificate')),
+                ('revision', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.revision')),
+                ('address', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('subject', models.CharField(max_length=200)),
+                ('made_at', models.DateTimeField()),
+                ('tries', models.PositiveSmallIntegerField(default=0)),
+                ('sent_at', models.DateTimeField(blank=True, null=True)),
+                ('fault', models.CharField(blank=True, max_length=300)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('workshop', 'key'), name='mail_written_once', violation_error_message='This mail was written already.')],
                 'indexes': [],
             },
         ),

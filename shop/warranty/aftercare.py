@@ -146,16 +146,30 @@ class FindingPhoto(models.Model):
 
 
 class Sending(models.Model):
-    """A mail about to leave, written down before it leaves; `key` is what it is about, so that it leaves once."""
+    """A mail about to leave, written down before it leaves; `key` is what it is about, so that it leaves once.
+
+    How it stands is read off: never tried, sent, failed with a fault, or tried and nobody knows whether it left.
+    """
+
+    class Kind(models.TextChoices):
+        PAPERS = "papers", "Certificate and care sheet"
+        RECHECK = "recheck", "Recheck due"
+        CLAIM = "claim", "Claim decided"
+        TRIAL = "trial", "Test mail"
 
     workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="sendings")
     key = models.CharField(max_length=120)
+    kind = models.CharField(max_length=10, choices=Kind, default=Kind.RECHECK)
     certificate = models.ForeignKey(
         "shop.Certificate", models.PROTECT, null=True, blank=True, related_name="sendings"
+    )
+    revision = models.ForeignKey(
+        "shop.Revision", models.PROTECT, null=True, blank=True, related_name="sendings"
     )
     address = models.ForeignKey("shop.Private", models.PROTECT, related_name="+")
     subject = models.CharField(max_length=200)
     made_at = models.DateTimeField()
+    tries = models.PositiveSmallIntegerField(default=0)
     sent_at = models.DateTimeField(null=True, blank=True)
     fault = models.CharField(max_length=300, blank=True)
 
