@@ -30,7 +30,7 @@ def read_facts(text: str) -> Facts:
 
 def shown(facts: Facts) -> dict[str, Any]:
     """Template context of one revision: dates as dates, lengths in words, rows grouped as they are printed."""
-    values = _private_values(facts)
+    values = private_values(facts)
     us = facts["workshop"]["units"]
     letter = facts["workshop"]["country"] in LETTER_COUNTRIES
     panels, films, covered = (
@@ -88,7 +88,8 @@ def photo_ids(workshop, digests: list[str]) -> dict[str, int]:
     return dict(Photo.objects.of(workshop).filter(sha256__in=digests).values_list("sha256", "pk"))
 
 
-def _private_values(facts: Facts) -> dict[int, str]:
+def private_values(facts: Facts) -> dict[int, str]:
+    """The personal values the facts point to, those that were erased left out."""
     rows = Private.objects.in_bulk(references(facts))
     return {pk: row.value for pk, row in rows.items() if not row.erased_at}
 
