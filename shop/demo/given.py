@@ -9,12 +9,13 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from django.apps import apps
 from django.db.models import Model
 
 from shop import models
 from shop.demo.photos import edge_photo
 from shop.demo.shapes import listed
-from shop.demo.verbs import Arg
+from shop.demo.verbs import Arg, row_name
 from shop.photos import actions as photos
 from shop.reasons import Reason, Refused
 
@@ -50,9 +51,35 @@ ROWS = {
 }
 
 
+def rows_of(kind: str) -> Rows | None:
+    """How rows of a kind are found; None where there are no such rows."""
+    if kind in ROWS:
+        return ROWS[kind]
+    model = next(
+        (model for model in apps.get_app_config("shop").get_models() if row_name(model) == kind), None
+    )
+    way = _way_to_workshop(model) if model else ""
+    return Rows(model, way, "number" if _has(model, "number") else "") if model and way else None
+
+
+def _way_to_workshop(model: type[Model], steps: int = 3) -> str:
+    """`claim__workshop`: along the keys of a row to the workshop it belongs to, the shortest way first."""
+    keys = {field.name: field.related_model for field in model._meta.local_fields if field.many_to_one}
+    if "workshop" in keys:
+        return "workshop"
+    for name, other in keys.items() if steps else ():
+        if other is not model and (way := _way_to_workshop(other, steps - 1)):
+            return f"{name}__{way}"
+    return ""
+
+
+def _has(model: type[Model], name: str) -> bool:
+    return any(field.name == name for field in model._meta.local_fields)
+
+
 def find(kind: str, value: Any, workshop) -> Model:
     """The row of this workshop by its id, or by the name, number or code it goes by."""
-    rows = ROWS[kind]
+    rows = rows_of(kind)
     words = kind.replace("_", " ")
     found = _by(rows, value)
     if found is None:
@@ -95,8 +122,6 @@ class Reader:
             return [self.read(Arg(arg.name, arg.of, False), item) for item in listed(value)]
         if arg.name == "pieces":
             return self._piece(value)
-        if arg.type in ROWS:
-            return find(arg.type, value, self.workshop)
         readers: dict[str, Callable[[Any], Any]] = {
             "str": _text,
             "int": _whole,
@@ -107,6 +132,8 @@ class Reader:
             "photo": self._photo,
             "strokes": lambda given: given,
         }
+        if arg.type not in readers and rows_of(arg.type):
+            return find(arg.type, value, self.workshop)
         try:
             return readers[arg.type](value)
         except (ValueError, TypeError, OverflowError, OSError, RecursionError):

@@ -8,7 +8,7 @@ from shop.work.models.fitting import Fitting
 
 ALL = "all"
 PLACED = ("answer", "note", "keep_photo", "raise_defect", "waive", "sign_ready", "sign_hidden", "sign_laid")
-PLACED += ("sign_released",)
+PLACED += ("sign_released", "film_again")
 
 
 def spelled_out(verb: Verb, args: dict[str, Any]) -> dict[str, Any]:

@@ -4,18 +4,17 @@ import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
-from types import NoneType, UnionType
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType, NoneType, UnionType
 from typing import Any, Union, get_args, get_origin
 
 from django.db.models import Model
 
-from shop.documents import actions as documents
+import shop
 from shop.documents import built_in
-from shop.film import actions as film
-from shop.intake import actions as intake
 from shop.people import actions as people
 from shop.warranty import actions as warranty
-from shop.work import actions as work
 from shop.work import setout
 from shop.work.pieces import PieceSet
 
@@ -24,6 +23,33 @@ GIVEN = {"by", "now", "workshop", "happened_at", "device_at", "sure", "upload"}
 PLAIN = {int: "int", str: "str", bool: "bool", date: "date", datetime: "moment", dict: "table"}
 ENDINGS = {"_km": "int", "_mil": "int", "_mm": "int", "_on": "date", "_at": "moment"}
 UNTYPED = ("job", "customer", "vehicle", "mark", "paint_note", "photo")
+# Keeping a photo and writing an entry are parts of other rooms' verbs.
+PARTS_OF_VERBS = {"photos", "record"}
+# No verbs of their own: writing an entry, signing whatever is asked, and what belongs to a tablet's own way in.
+NOT_REHEARSED = {"write", "sign", "promise_photo", "photo_arrived", "note_gap"}
+CALLED = {warranty.correct: "correct_certificate"}
+# Verbs that another one's rule in the roles document covers.
+RULES = {
+    "set_pin": "change_person",
+    "set_password": "change_person",
+    "leave": "change_person",
+    "adopt_built_ins": "publish_document",
+    "open_roll": "receive_roll",
+    "open_lot": "receive_lot",
+    "free_lot": "quarantine_lot",
+    "change_customer": "take_in",
+    "change_vehicle": "take_in",
+    "cancel_job": "take_in",
+    "agree_intake": "take_in",
+    "move_mark": "mark_damage",
+    "strike_mark": "mark_damage",
+    "note_paint": "mark_damage",
+    "strike_paint": "mark_damage",
+    "set_out_many": "set_out",
+    "mirror_set_out": "set_out",
+    "take_off_set_out": "set_out",
+    "note": "answer",
+}
 # The least a line may leave out although the function asks for it.
 MAY_BE_EMPTY = {"answer": ("panels", "edges"), "set_out": ("pieces",), "note": ("panels",)}
 
@@ -73,61 +99,29 @@ class Verb:
         return Arg(parameter.name, kind, required, of)
 
 
-def _verb(act: Callable[..., Any], name: str = "", rule: str = "") -> Verb:
-    name = name or act.__name__
-    return Verb(name, act, rule or name)
+def rooms() -> list[ModuleType]:
+    """Where the verbs of the rooms stand, whichever rooms there are."""
+    folder = Path(shop.__file__).parent
+    names = sorted({path.parent.name for path in folder.glob("*/actions.py")} - PARTS_OF_VERBS)
+    return [*(import_module(f"shop.{name}.actions") for name in names), setout]
 
 
-VERBS: dict[str, Verb] = {
-    verb.name: verb
-    for verb in (
-        _verb(people.set_up),
-        _verb(people.change_settings),
-        _verb(people.add_person),
-        _verb(people.change_person),
-        _verb(people.set_pin, rule="change_person"),
-        _verb(people.set_password, rule="change_person"),
-        _verb(people.leave, rule="change_person"),
-        _verb(people.enrol_tablet),
-        _verb(people.revoke_tablet),
-        _verb(documents.adopt_built_ins, rule="publish_document"),
-        _verb(film.receive_roll),
-        _verb(film.receive_lot),
-        _verb(film.open_roll, rule="receive_roll"),
-        _verb(film.open_lot, rule="receive_lot"),
-        _verb(film.quarantine_lot),
-        _verb(film.free_lot, rule="quarantine_lot"),
-        _verb(intake.take_in),
-        _verb(intake.change_customer, rule="take_in"),
-        _verb(intake.change_vehicle, rule="take_in"),
-        _verb(intake.cancel_job, rule="take_in"),
-        _verb(intake.mark_damage),
-        _verb(intake.move_mark, rule="mark_damage"),
-        _verb(intake.strike_mark, rule="mark_damage"),
-        _verb(intake.note_paint, rule="mark_damage"),
-        _verb(intake.strike_paint, rule="mark_damage"),
-        _verb(intake.accept_paint),
-        _verb(intake.agree_intake, rule="take_in"),
-        _verb(setout.set_out),
-        _verb(setout.set_out_many, rule="set_out"),
-        _verb(setout.mirror_set_out, rule="set_out"),
-        _verb(setout.take_off_set_out, rule="set_out"),
-        _verb(work.answer),
-        _verb(work.note, rule="answer"),
-        _verb(work.keep_photo),
-        _verb(work.raise_defect),
-        _verb(work.put_right),
-        _verb(work.waive),
-        _verb(work.sign_ready),
-        _verb(work.sign_hidden),
-        _verb(work.sign_laid),
-        _verb(work.sign_released),
-        _verb(work.hand_over),
-        _verb(warranty.issue),
-        _verb(warranty.correct, name="correct_certificate"),
-        _verb(warranty.withdraw),
-    )
-}
+def _found() -> dict[str, Verb]:
+    """What the rooms offer: functions that are told who acts and when."""
+    found = {"set_up": Verb("set_up", people.set_up, "set_up")}
+    for room in rooms():
+        for name, act in vars(room).items():
+            if name not in NOT_REHEARSED and not name.startswith("_") and _is_verb(act):
+                name = CALLED.get(act, name)
+                found[name] = Verb(name, act, RULES.get(name, name))
+    return found
+
+
+def _is_verb(act: Any) -> bool:
+    return inspect.isfunction(act) and {"by", "now"} <= set(inspect.signature(act).parameters)
+
+
+VERBS: dict[str, Verb] = _found()
 
 
 def _type(parameter: inspect.Parameter) -> tuple[str, str]:
@@ -138,10 +132,16 @@ def _type(parameter: inspect.Parameter) -> tuple[str, str]:
         return PLAIN[hint], ""
     if isinstance(hint, type) and issubclass(hint, Model):
         return row_name(hint), ""
-    items = [PLAIN.get(item) or "table" for item in get_args(hint)]
+    items = get_args(hint)
     if items:
-        return "list", items[0]
+        return "list", _item(items[0])
     return _by_name(name, parameter.default)
+
+
+def _item(hint: Any) -> str:
+    if isinstance(hint, type) and issubclass(hint, Model):
+        return row_name(hint)
+    return PLAIN.get(hint, "table")
 
 
 def _by_name(name: str, default: Any) -> tuple[str, str]:
