@@ -16,7 +16,7 @@ from pathlib import Path
 from django.conf import settings
 
 from shop import store
-from shop.keep import database, heads, program, sealed, state
+from shop.keep import database, erased, heads, program, sealed, state
 from shop.keep.place import FILES, KEYS, File, Kept, Place
 from shop.keep.rules import Rules, staying
 from shop.keep.writing import sync_folder, write_whole
@@ -69,6 +69,7 @@ def back_up(
 def _make(
     place: Place, folder: Path, before: list[Kept], now: datetime, passphrase: str, progress: Progress | None
 ) -> Made:
+    erased.finish_all()
     copied = database.copy_to(folder)
     shelf = _Shelf(place, before)
     files = shelf.bring(progress)
@@ -193,8 +194,9 @@ def _named_by_rows() -> set[tuple[str, str, str]]:
     """What rows name has to be there, except what was erased."""
     photos = Photo.objects.values_list("sha256", flat=True)
     papers = Revision.objects.exclude(pdf_sha256="").values_list("pdf_sha256", flat=True)
-    named = {("photos", digest, store.ORIGINAL) for digest in photos}
-    return named | {("papers", digest, store.ORIGINAL) for digest in papers}
+    gone = erased.files()
+    named = {("photos", digest) for digest in photos} | {("papers", digest) for digest in papers}
+    return {(shelf, digest, store.ORIGINAL) for shelf, digest in named - gone}
 
 
 def _sizes_made() -> Iterator[tuple[tuple[str, str], str]]:

@@ -20,11 +20,12 @@ class Wrong:
 
 @dataclass
 class Check:
-    """One subject. `wrong` is empty where all that was looked at is as it was entered."""
+    """One subject. `wrong` is empty where all that was looked at is as it was entered; `said` is to be known."""
 
     name: str
     checked: int = 0
     wrong: list[Wrong] = field(default_factory=list)
+    said: list[str] = field(default_factory=list)
 
     def add(self, what: str, pk: int | str, text: str) -> None:
         self.wrong.append(Wrong(what, pk, text))

@@ -17,7 +17,7 @@ def prove_and_note(*, now: datetime, tell: Tell = silent, more: Iterable[heads.H
     told = prove(tell=tell, heads=[*known, *more])
     if damaged:
         told["ok"] = False
-        told["checks"].append({"name": "noted heads", "checked": 1, "wrong": [damaged]})
+        told["checks"].append({"name": "noted heads", "checked": 1, "wrong": [damaged], "said": []})
     wrong = [one["text"] for check in told["checks"] for one in check["wrong"]]
     checked = {check["name"]: check["checked"] for check in told["checks"]}
     state.note(state.PROOF, at=now, ok=told["ok"], checked=checked, wrong=len(wrong), first=wrong[:MOST_SAID])

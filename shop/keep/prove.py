@@ -3,12 +3,12 @@
 from collections.abc import Iterable
 from typing import Any
 
-from shop.keep import prove_acts, prove_books, prove_files, prove_papers
+from shop.keep import prove_acts, prove_books, prove_erased, prove_files, prove_papers
 from shop.keep.checks import Check, Tell, silent
 
 
 def prove(*, tell: Tell = silent, heads: Iterable[Any] = ()) -> dict[str, Any]:
-    """`{ok, checks: [{name, checked, wrong: [{what, id, text}]}]}`.
+    """`{ok, checks: [{name, checked, wrong: [{what, id, text}], said: [text]}]}`; `said` tells what was erased.
 
     `tell` is called now and then with the name of the check and how far it is. `heads` are heads of books known
     from elsewhere (`book`, `number`, `head`, `source`), each to be found at its number.
@@ -36,3 +36,4 @@ def _checks(tell: Tell, heads: list[Any]) -> Iterable[Check]:
     yield prove_papers.cover(tell)
     yield prove_files.photos(tell)
     yield prove_files.papers(tell)
+    yield prove_erased.erasures(tell)

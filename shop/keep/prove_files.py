@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 from shop import store
+from shop.keep import erased
 from shop.keep.checks import Check, Tell
 from shop.photos.models import Photo
 from shop.warranty.models import Revision
@@ -25,8 +26,11 @@ def photos(tell: Tell) -> Check:
 
 
 def _photo_files() -> Iterator[Wanted]:
+    gone = {digest for shelf, digest in erased.files() if shelf == "photos"}
     rows = Photo.objects.order_by("pk").values_list("pk", "sha256", "verdict")
     for pk, sha256, verdict in rows.iterator(chunk_size=1000):
+        if sha256 in gone:
+            continue
         for variant in VARIANTS:
             made = verdict.get(variant, "") if isinstance(verdict, dict) else ""
             yield pk, variant, sha256, "photos", sha256 if variant == store.ORIGINAL else made
@@ -42,8 +46,9 @@ def papers(tell: Tell) -> Check:
 
 
 def _paper_files() -> Iterator[Wanted]:
-    printed = Revision.objects.exclude(pdf_sha256="").select_related("certificate").order_by("pk")
-    for row in printed:
+    gone = {digest for shelf, digest in erased.files() if shelf == "papers"}
+    printed = Revision.objects.exclude(pdf_sha256="").exclude(pdf_sha256__in=gone)
+    for row in printed.select_related("certificate").order_by("pk"):
         name = f"certificate {row.certificate.number}, revision {row.n},"
         yield name, store.ORIGINAL, row.pdf_sha256, "papers", row.pdf_sha256
 

@@ -12,7 +12,7 @@ from django.conf import settings
 
 from shop.keep.writing import write_whole
 
-BACKUP, PROOF = "backup", "proof"
+BACKUP, PROOF, TRACES = "backup", "proof", "traces"
 
 
 def file(name: str) -> Path:

@@ -9,9 +9,10 @@ from collections.abc import Mapping
 
 from shop.record.telling import Names, Sentence, Told
 from shop.record.words_car import CAR
+from shop.record.words_claims import CLAIMS
 from shop.record.words_shop import SHOP
 
-SENTENCES: Mapping[str, Sentence] = {**CAR, **SHOP}
+SENTENCES: Mapping[str, Sentence] = {**CAR, **CLAIMS, **SHOP}
 
 
 def tell(verb: str, text: str, names: Names) -> Told:

@@ -95,6 +95,11 @@ def erase_customer(body: Body, names: Names) -> Told:
     return Told(what, str(why.get(body["why"], body["why"])))
 
 
+def give_data(body: Body, names: Names) -> Told:
+    counts = f"{body['photos']} photos, {body['papers']} printed papers"
+    return Told(f"A copy of all that is kept of customer {body['customer']} was given out: {counts}")
+
+
 def set_retention(body: Body, names: Names) -> Told:
     years = [
         f"{count} years after cover ends" if count else "for good" for count in (body["from"], body["to"])
@@ -138,5 +143,6 @@ SHOP: Mapping[str, Sentence] = {
     "change_vehicle": change_vehicle,
     "transfer_cover": transfer_cover,
     "erase_customer": erase_customer,
+    "give_data": give_data,
     "set_retention": set_retention,
 }

@@ -14,15 +14,16 @@ from shop.work.kinds import Meaning
 SHOP = Path(__file__).resolve().parent.parent.parent / "shop"
 
 
+TREES = {path: ast.parse(path.read_text()) for path in sorted(SHOP.rglob("*.py"))}
+
+
 def verbs_written() -> dict[str, str]:
     """Every verb given to the book's `write`, wherever in the program, with the file that gives it."""
     found = {}
-    for path in sorted(SHOP.rglob("*.py")):
-        tree = ast.parse(path.read_text())
+    for path, tree in TREES.items():
         for call in (node for node in ast.walk(tree) if _is_write(node)):
             given = next(word.value for word in call.keywords if word.arg == "verb")
-            for verb in _verbs(given, tree):
-                found[verb] = path.name
+            found |= dict.fromkeys(_verbs(given, tree), path.name)
     return found
 
 
@@ -49,18 +50,20 @@ def _verbs(given: ast.expr, tree: ast.Module) -> list[str]:
 
 
 def _handed_down(name: str, tree: ast.Module) -> list[str]:
-    """The texts given for this parameter by whoever calls, in the same file, the function that has it."""
+    """The texts given for this parameter by whoever calls, anywhere, the functions here that have it."""
     holders = {
         node.name: [argument.arg for argument in node.args.args].index(name)
         for node in ast.walk(tree)
         if isinstance(node, ast.FunctionDef) and name in [argument.arg for argument in node.args.args]
     }
-    found = []
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in holders:
-            given = node.args[holders[node.func.id]]
-            if isinstance(given, ast.Constant):
-                found.append(given.value)
+    calls = (
+        node
+        for other in TREES.values()
+        for node in ast.walk(other)
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in holders
+    )
+    given = [call.args[holders[call.func.id]] for call in calls if len(call.args) > holders[call.func.id]]
+    found = [one.value for one in given if isinstance(one, ast.Constant)]
     assert found, f"nobody says what {name} is"
     return found
 

@@ -10,12 +10,11 @@ from django.core.management.base import BaseCommand, CommandError
 from shop import clock
 from shop.keep import passphrase, sealed, state
 from shop.keep.backup import Made, back_up
+from shop.keep.command import MISUSED, WRONG
 from shop.keep.database import Unfit
 from shop.keep.place import Busy, Place
 from shop.keep.rules import age_in_words, read_rules, read_span
 from shop.people.models import Workshop
-
-WRONG, MISUSED = 1, 2
 
 
 class Command(BaseCommand):

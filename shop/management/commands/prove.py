@@ -31,5 +31,5 @@ def in_words(told: dict) -> str:
     for check in told["checks"]:
         state = f"{len(check['wrong'])} wrong" if check["wrong"] else "good"
         lines.append(f"{check['name']}: {check['checked']} looked at, {state}")
-        lines += [f"    {wrong['text']}" for wrong in check["wrong"]]
+        lines += [f"    {text}" for text in [*(wrong["text"] for wrong in check["wrong"]), *check["said"]]]
     return "\n".join([*lines, "Everything is as it was entered." if told["ok"] else "Something was changed."])

@@ -7,12 +7,11 @@ from django.core.management.base import BaseCommand, CommandError
 
 from shop import clock
 from shop.keep import passphrase
+from shop.keep.command import MISUSED, WRONG
 from shop.keep.database import Unfit
 from shop.keep.place import find
 from shop.keep.proof import prove_and_note
 from shop.keep.restore import WITHOUT, Refused, Restored, restore
-
-WRONG, MISUSED = 1, 2
 
 
 class Command(BaseCommand):
