@@ -413,11 +413,12 @@ class Migration(migrations.Migration):
                 ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='shop.workshop')),
                 ('number', models.CharField(max_length=20)),
                 ('token', models.CharField(max_length=64)),
+                ('vehicle', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='certificates', to='shop.vehicle')),
                 ('job', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='certificate', to='shop.job')),
                 ('imported', models.BooleanField(default=False)),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('workshop', 'number'), name='certificate_number_once'), models.UniqueConstraint(fields=('token',), name='certificate_token_once'), models.CheckConstraint(condition=models.Q(('imported', True), ('job__isnull', False), _connector='OR'), name='certificate_of_a_job', violation_error_message='A certificate belongs to a job unless it was brought in.')],
+                'constraints': [models.UniqueConstraint(fields=('workshop', 'number'), name='certificate_number_once'), models.UniqueConstraint(fields=('token',), name='certificate_token_once'), models.CheckConstraint(condition=models.Q(models.Q(('imported', True), ('job__isnull', True)), models.Q(('imported', False), ('job__isnull', False)), _connector='OR'), name='certificate_of_a_job', violation_error_message='A certificate belongs to a job, or was brought in; never both.')],
                 'indexes': [],
             },
         ),

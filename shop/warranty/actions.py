@@ -63,7 +63,7 @@ def issue(*, job: Job, by: Proven, now: datetime, language: str = "en") -> Revis
     _refuse(issue_reasons(job=job, by=by, floor=floor, language=language))
     _keep_identity(job.vehicle)
     certificate = Certificate.objects.create(
-        workshop=shop, number=_next_number(shop, now), token=_free_token(), job=job
+        workshop=shop, number=_next_number(shop, now), token=_free_token(), vehicle=job.vehicle, job=job
     )
     for kind, key in certificate_keys(certificate.number):
         SearchKey.objects.get_or_create(workshop=shop, vehicle=job.vehicle, kind=kind, key=key)

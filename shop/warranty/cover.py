@@ -97,7 +97,7 @@ def _lines(cars: list[int], but: set[int]) -> list[CoverLine]:
     rows = (
         CoverLine.objects.of_vehicles(cars)
         .exclude(revision__certificate__in=but)
-        .select_related("revision__certificate__job", "fitting")
+        .select_related("revision__certificate", "fitting")
         .order_by("pk")
     )
     last: dict[int, int] = {}
@@ -108,7 +108,7 @@ def _lines(cars: list[int], but: set[int]) -> list[CoverLine]:
 
 
 def _car(line: CoverLine) -> int:
-    return line.revision.certificate.job.vehicle_id
+    return line.revision.certificate.vehicle_id
 
 
 def _terms(line: CoverLine) -> int | None:

@@ -13,13 +13,17 @@ class CertificateQuerySet(models.QuerySet):
         """The job's certificate with its revisions, or None."""
         return self.filter(job=job).select_related("workshop").with_revisions().first()
 
+    def to_check(self):
+        """Those a stranger may look up: of papers brought in there is no evidence that could be shown."""
+        return self.filter(imported=False).select_related("workshop").with_revisions()
+
     def by_token(self, token: str):
         """The certificate behind a whole token, whatever workshop gave it, or None."""
-        return self.filter(token=token).select_related("workshop").with_revisions().first()
+        return self.to_check().filter(token=token).first()
 
     def by_code(self, code: str):
         """The certificate whose token begins with the short code; None where that is not exactly one."""
-        found = list(self.filter(token__startswith=code).select_related("workshop").with_revisions()[:2])
+        found = list(self.to_check().filter(token__startswith=code)[:2])
         return found[0] if len(found) == 1 else None
 
     def with_revisions(self):
@@ -37,9 +41,12 @@ class CertificateQuerySet(models.QuerySet):
 
 
 class Certificate(models.Model):
+    """A paper about a car: of a job done here, or brought in from before without any evidence."""
+
     workshop = models.ForeignKey("shop.Workshop", models.PROTECT, related_name="certificates")
     number = models.CharField(max_length=20)
     token = models.CharField(max_length=64)
+    vehicle = models.ForeignKey("shop.Vehicle", models.PROTECT, related_name="certificates")
     job = models.OneToOneField("shop.Job", models.PROTECT, null=True, blank=True, related_name="certificate")
     imported = models.BooleanField(default=False)
 
@@ -50,9 +57,9 @@ class Certificate(models.Model):
             models.UniqueConstraint(fields=["workshop", "number"], name="certificate_number_once"),
             models.UniqueConstraint(fields=["token"], name="certificate_token_once"),
             models.CheckConstraint(
-                condition=Q(imported=True) | Q(job__isnull=False),
+                condition=Q(imported=True, job__isnull=True) | Q(imported=False, job__isnull=False),
                 name="certificate_of_a_job",
-                violation_error_message="A certificate belongs to a job unless it was brought in.",
+                violation_error_message="A certificate belongs to a job, or was brought in; never both.",
             ),
         ]
 
@@ -111,7 +118,7 @@ class Revision(models.Model):
 
 class CoverLineQuerySet(models.QuerySet):
     def of_vehicles(self, vehicles):
-        return self.filter(revision__certificate__job__vehicle__in=vehicles)
+        return self.filter(revision__certificate__vehicle__in=vehicles)
 
 
 class CoverLine(models.Model):
