@@ -27,7 +27,7 @@ log = logging.getLogger("shop")
 SCHEMA = 1
 PRINT_S = 60
 ERASED = "erased"
-STYLE = Path("static") / "css" / "claim_letter.css"
+STYLE = Path("static") / "css" / "claim_paper.css"
 RIGHTS = ("statutory", "place.us.rights", "place.eu.seller", "place.gb.request")
 """The sections that tell owners of their rights by law; the place decides which of them there are."""
 
