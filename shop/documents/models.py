@@ -1,6 +1,7 @@
 """Versioned documents that the program obeys: plan, terms, film sheet, care, body, roles."""
 
 from django.db import models
+from django.db.models import Q
 
 
 class DocumentQuerySet(models.QuerySet):
@@ -11,7 +12,7 @@ class DocumentQuerySet(models.QuerySet):
 
     def for_list(self, workshop):
         """Without the texts: they are long, and a list shows none of them."""
-        return self.filter(workshop=workshop).defer("body").order_by("kind", "name", "-published_at", "-pk")
+        return self.filter(workshop=workshop).defer("body", "text").order_by("kind", "name", "-pk")
 
     def in_force(self, workshop, kind, name=None):
         rows = self.published(workshop, kind)
@@ -30,8 +31,10 @@ class Document(models.Model):
     kind = models.CharField(max_length=10, choices=Kind)
     name = models.CharField(max_length=80)
     version = models.CharField(max_length=30)
-    body = models.JSONField()
-    digest = models.CharField(max_length=64)
+    # A draft is this text alone: it may be wrong, so nothing reads a body from it before it is published.
+    text = models.TextField(blank=True)
+    body = models.JSONField(default=dict)
+    digest = models.CharField(max_length=64, blank=True)
     published_at = models.DateTimeField(null=True, blank=True)
     retired_at = models.DateTimeField(null=True, blank=True)
 
@@ -44,7 +47,17 @@ class Document(models.Model):
                 name="document_version_once",
                 violation_error_message="This version is taken; a new text needs a new version.",
             ),
+            models.CheckConstraint(
+                condition=Q(published_at__isnull=True, digest="")
+                | (Q(published_at__isnull=False) & ~Q(digest="")),
+                name="document_digest_once_published",
+                violation_error_message="A published document has its digest, a draft has none.",
+            ),
         ]
 
     def __str__(self):
         return f"{self.name} {self.version}"
+
+    @property
+    def is_draft(self) -> bool:
+        return self.published_at is None
