@@ -69,7 +69,7 @@ def examples() -> dict[str, dict]:
         "certificate-print": finished, "certificate-correct": finished, "certificate-withdraw": finished,
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "find": {}, "life": {"vehicle": done.vehicle_id},
-        "car-book": at_work, "shop-book": {}, "customers": {}, "customer": {"customer": done.customer_id},
+        "car-book": at_work, "shop-book": {}, "safe": {}, "customers": {}, "customer": {"customer": done.customer_id},
         "customer-data": {"customer": done.customer_id}, "customer-erase": {"customer": done.customer_id},
     }  # fmt: skip
 

@@ -234,8 +234,13 @@ def _remember(root: Path, made: Made, now: datetime) -> None:
         place=str(root),
         name=kept.folder.name,
         sealed=kept.manifest["keys"]["sealed"],
+        same_disk=_same_disk(root),
         wrong=len(made.wrong),
         failed_at=None,
         why="",
         places=sorted({*places, str(root)}),
     )
+
+
+def _same_disk(root: Path) -> bool:
+    return root.stat().st_dev == settings.SHOP_DATA.stat().st_dev

@@ -77,7 +77,7 @@ class Command(BaseCommand):
             self.stdout.write(
                 "The keys are not in it: give a passphrase, or keep a copy of the keys folder elsewhere."
             )
-        if root.stat().st_dev == settings.SHOP_DATA.stat().st_dev:
+        if state.read(state.BACKUP).get("same_disk"):
             self.stderr.write("This is the disk the shop is on: it is lost together with it.")
         for sentence in made.wrong:
             self.stderr.write(sentence)
