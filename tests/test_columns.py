@@ -1,4 +1,4 @@
-"""SQLite takes any length of text, PostgreSQL does not: what the demo wrote fits its columns, and so does every code."""
+"""SQLite takes any length of text, PostgreSQL does not: what the demo wrote fits its columns, and each code."""
 
 import pytest
 from django.apps import apps
