@@ -4,7 +4,19 @@ from django.urls import include, path
 
 from shop.public import health, living
 
-ROOMS = ("people", "documents", "photos", "intake", "film", "work", "offline", "warranty", "public", "find", "keep")
+ROOMS = (
+    "people",
+    "documents",
+    "photos",
+    "intake",
+    "film",
+    "work",
+    "offline",
+    "warranty",
+    "public",
+    "find",
+    "keep",
+)
 
 urlpatterns = [
     path("health/", health.health, name="health"),
