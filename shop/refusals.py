@@ -26,7 +26,9 @@ def _process_exception(request, exception):
         return refused(request, exception.reasons, back=request.META.get("HTTP_REFERER", ""))
     if isinstance(exception, OperationalError) and "locked" in str(exception):
         log.warning("database locked at %s", request.path)
-        return render(request, "503.html", status=503, headers={"Retry-After": "2"})
+        answer = render(request, "503.html", status=503)
+        answer["Retry-After"] = "2"
+        return answer
     return None
 
 
