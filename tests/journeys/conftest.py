@@ -72,8 +72,9 @@ def chromium_path() -> str:
     pytest.fail("No Chromium on this machine: install it with the package manager, or say CHROMIUM=path.")
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="module")
 def browser():
+    """Closed with its module: Playwright's loop, left running, bars Django's database from every later test."""
     from playwright.sync_api import sync_playwright
 
     # As root Chromium refuses its sandbox; in a browser that visits this server alone nothing is lost.
