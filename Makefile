@@ -16,7 +16,7 @@ HOST ?= $(if $(TLS),0.0.0.0,127.0.0.1)
 SCHEME := $(if $(TLS),https,http)
 TLS_PARTS = $(if $(TLS),--certfile $$SHOP_DATA/keys/tls.crt --keyfile $$SHOP_DATA/keys/tls.key,)
 GUNICORN = $(BIN)/gunicorn shop.wsgi --worker-class gthread --workers 2 --threads 8 --timeout 60 \
-	--max-requests 1000 --max-requests-jitter 100 --control-socket-disable --bind $(HOST):$(PORT)
+	--max-requests 1000 --max-requests-jitter 100 --no-control-socket --bind $(HOST):$(PORT)
 export PYTHONDONTWRITEBYTECODE := 1
 # Two test processes must name their cases alike.
 export PYTHONHASHSEED := 0
