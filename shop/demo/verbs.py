@@ -33,7 +33,6 @@ RULES = {
     "set_pin": "change_person",
     "set_password": "change_person",
     "leave": "change_person",
-    "adopt_built_ins": "publish_document",
     "open_roll": "receive_roll",
     "open_lot": "receive_lot",
     "free_lot": "quarantine_lot",

@@ -3,6 +3,9 @@
 from django.db import models
 from django.db.models import Q
 
+ONE_OF_A_KIND = ("plan", "terms", "roles")
+"""Kinds of which one document is in force at a time, whatever its name."""
+
 
 class DocumentQuerySet(models.QuerySet):
     def published(self, workshop, kind):
@@ -13,6 +16,13 @@ class DocumentQuerySet(models.QuerySet):
     def for_list(self, workshop):
         """Without the texts: they are long, and a list shows none of them."""
         return self.filter(workshop=workshop).defer("body", "text").order_by("kind", "name", "-pk")
+
+    def of_kind(self, row):
+        """All versions of all documents of the same kind."""
+        return self.filter(workshop=row.workshop_id, kind=row.kind).order_by("name", "-pk")
+
+    def versions_of(self, row):
+        return self.of_kind(row).filter(name=row.name).defer("body", "text")
 
     def in_force(self, workshop, kind, name=None):
         rows = self.published(workshop, kind)

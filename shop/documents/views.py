@@ -1,13 +1,11 @@
-"""The shop at a glance: letterhead, documents in force, keys, database; and every document in words."""
+"""The shop at a glance: letterhead, documents in force, keys, database; and its settings."""
 
 from django.contrib import messages
 from django.db.models import Count, Q
-from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
 from shop import clock
-from shop.documents import condition, reading
-from shop.documents.figures import Reader
+from shop.documents import condition
 from shop.documents.models import Document
 from shop.pages import page
 from shop.people import actions, places
@@ -30,7 +28,10 @@ def shop(request):
         "owner": owner,
         "country": places.countries().get(request.workshop.country, request.workshop.country),
         "counts": _counts(request.workshop),
-        "documents": Document.objects.for_list(request.workshop),
+        "documents": Document.objects.for_list(request.workshop).filter(
+            published_at__isnull=False, retired_at__isnull=True
+        ),
+        "drafts": Document.objects.for_list(request.workshop).filter(published_at__isnull=True).count(),
         "machine": condition.of_the_machine() if owner else None,
     }
     return page(request, "documents/shop.html", HERE | context)
@@ -57,16 +58,3 @@ def settings_page(request):
     if request.method == "POST" and (done := settle(request, form, act)):
         return done
     return page(request, "documents/settings.html", HERE | {"form": form}, status=form.status)
-
-
-@staff()
-def document(request, document):
-    row = get_object_or_404(Document, pk=document, workshop=request.workshop)
-    reader = Reader(request.workshop.language, request.workshop.unit_system)
-    context = {
-        "document": row,
-        "title": reader.say(row.body.get("title", row.name)),
-        "note": reader.say(row.body.get("note", "")),
-        "sections": reading.sections(row.body, reader),
-    }
-    return page(request, "documents/document.html", HERE | context)

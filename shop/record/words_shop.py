@@ -86,6 +86,23 @@ def adopt_built_ins(body: Body, names: Names) -> Told:
     return Told("The documents that come with the program were published", changes=changes(names, *rows))
 
 
+def save_draft(body: Body, names: Names) -> Told:
+    return Told(f"A draft was kept: {body['kind']}, {body['name']}, version {body['version']}")
+
+
+def publish_document(body: Body, names: Names) -> Told:
+    row = body["document"]
+    return Told(f"{row['kind'].capitalize()} {row['name']}, version {row['version']} was published")
+
+
+def retire_document(body: Body, names: Names) -> Told:
+    row = body["document"]
+    what = f"{row['name']}, version {row['version']}"
+    if body["draft"]:
+        return Told(f"A draft was thrown away: {row['kind']}, {what}")
+    return Told(f"{row['kind'].capitalize()} {what} was retired")
+
+
 def erase_customer(body: Body, names: Names) -> Told:
     counts = (
         f"{len(body['values'])} values, {len(body['photos'])} photos, {len(body['papers'])} printed papers"
@@ -131,6 +148,9 @@ SHOP: Mapping[str, Sentence] = {
         f"Entry {body['number']} of tablet “{names.tablet(body['tablet'])}” never came: ask who used it"
     ),
     "adopt_built_ins": adopt_built_ins,
+    "save_draft": save_draft,
+    "publish_document": publish_document,
+    "retire_document": retire_document,
     "receive_roll": receive_roll,
     "receive_lot": receive_lot,
     "open_roll": lambda body, names: Told(
