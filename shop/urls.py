@@ -13,6 +13,7 @@ ROOMS = (
     "work",
     "offline",
     "warranty",
+    "claims",
     "public",
     "find",
     "keep",

@@ -25,8 +25,8 @@ ZONE = ZoneInfo("Europe/Madrid")
 class Covered:
     """The car and its certificate, with short words for what happens to it later."""
 
-    def __init__(self, *, panels=(("hood", 1), ("fender-left", 1)), with_photos=False, **terms):
-        self.done: Finished = finished_job(panels=panels, with_photos=with_photos)
+    def __init__(self, *, shop=None, panels=(("hood", 1), ("fender-left", 1)), with_photos=False, **terms):
+        self.done: Finished = finished_job(shop, panels=panels, with_photos=with_photos)
         self.shop, self.job, self.car = self.done.shop, self.done.job, self.done.job.vehicle
         self.dora, self.petra, self.ines, self.marek = (
             self.done.dora,
@@ -77,6 +77,19 @@ class Covered:
 
     def stranger(self) -> SignedIn:
         return SignedIn(make.person(make.workshop(name="Elsewhere"), "Otto", "owner", "desk"))
+
+
+def with_passwords(**rest) -> Covered:
+    """The same, with people who can sign in: Dora at the desk, Petra the owner, Ines and Marek on the floor."""
+    shop = make.workshop()
+    for name, role in (
+        ("Dora Lind", "desk"),
+        ("Petra Quay", "owner"),
+        ("Ines Vidal", "installer"),
+        ("Marek Dudek", "inspector"),
+    ):
+        make.person(shop, name, role, password="harbour lights 7")
+    return Covered(shop=shop, **rest)
 
 
 def noon(day: date) -> datetime:

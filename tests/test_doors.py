@@ -10,6 +10,8 @@ from django.test import Client
 from django.urls import reverse
 
 from shop import models
+from shop.documents import actions as documents
+from shop.documents import drafts
 from shop.management.commands.routes import door_of, doorless, patterns, routes
 from shop.people import actions as people
 from shop.people import tablets
@@ -43,7 +45,9 @@ def examples() -> dict[str, dict]:
     certificate = models.Certificate.objects.get()
     lot = models.Lot.objects.filter(material__kind="primer").get().pk
     held = models.Lot.objects.get(quarantined_at__isnull=False).pk
+    a_draft = {"document": models.Document.objects.get(published_at=None).pk}
     at_work, finished = {"job": work_job.pk}, {"job": done.pk}
+    a_claim = {"claim": models.Claim.objects.get().pk}
     return {
         "health": {}, "parts": {}, "home": {}, "first-start": {}, "sign-in": {}, "sign-out": {},
         "enrol": {"token": tablets.link_token(tablet)},
@@ -53,6 +57,8 @@ def examples() -> dict[str, dict]:
         "me": {}, "own-password": {}, "own-pin": {},
         "tablets": {}, "tablet": {"tablet": tablet.pk}, "revoke": {"tablet": tablet.pk},
         "shop": {}, "settings": {}, "document": {"document": models.Document.objects.filter(kind="plan").first().pk},
+        "documents": {}, "document-compare": a_draft, "document-copy": a_draft, "document-edit": a_draft,
+        "document-publish": a_draft, "document-retire": a_draft,
         "photo-original": {"pk": photo}, "photo": {"pk": photo, "variant": "screen"},
         "take-in": {}, "change-car": at_work, "call-off": at_work, "intake": at_work,
         "mark": {**at_work, "mark": work_job.marks.first().pk}, "paint": {**at_work, "panel": "bumper-front"},
@@ -69,6 +75,11 @@ def examples() -> dict[str, dict]:
         "certificate-print": finished, "certificate-correct": finished, "certificate-withdraw": finished,
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "find": {}, "life": {"vehicle": done.vehicle_id},
+        "film-off": {"vehicle": done.vehicle_id}, "new-owner": {"vehicle": done.vehicle_id},
+        "rechecks": {}, "recheck": {"certificate": certificate.pk, "key": "next_recheck"},
+        "claims": {}, "new-claim": {}, "claim": a_claim, "claim-photos": a_claim, "claim-glue-side": a_claim,
+        "claim-supplier": a_claim, "claim-decide": a_claim, "claim-repair": a_claim,
+        "claim-letter": {**a_claim, "n": 1}, "claim-letter-pdf": {**a_claim, "n": 1},
         "car-book": at_work, "shop-book": {}, "safe": {}, "customers": {}, "customer": {"customer": done.customer_id},
         "customer-data": {"customer": done.customer_id}, "customer-erase": {"customer": done.customer_id},
     }  # fmt: skip
@@ -101,9 +112,37 @@ def furnish() -> None:
         workshop=shop, tablet=tablet, job=job, sha256="0" * 64, size=9, promised_at=now, pressed_at=now
     )
     owner = Proven(by_name["Petra Lindqvist"], "pin")
+    text = drafts.copied(models.Document.objects.get(kind="plan"), name="builtin", version="2")
+    documents.save_draft(workshop=shop, text=text, by=owner, now=now)
     for person in shop.people.filter(user__isnull=True):
         people.set_password(person=person, password="harbour lights 7", by=owner, now=now)
+    claim_decided(models.Job.objects.order_by("pk")[0], SignedIn(dora), now)
     make.person(make.workshop(name="Another"), "Otto", "owner", "desk", password="harbour lights 7")
+
+
+def claim_decided(job, desk: SignedIn, now) -> None:
+    """A lift reported on the finished car, decided, its letter printed."""
+    from shop.claims import actions as claims
+    from shop.claims.letter import print_letter
+
+    claim = claims.report_claim(
+        vehicle=job.vehicle,
+        panel="hood.1",
+        symptom="lifted_edge",
+        noticed_on=now.date(),
+        by=desk,
+        now=now,
+    )
+    decision = claims.decide(
+        claim=claim,
+        outcome="accept",
+        clause="covered.edges",
+        reason="The edge was wet.",
+        shop_pct=100,
+        by=Proven(desk.person, "pin"),
+        now=now,
+    )
+    print_letter(decision)
 
 
 @pytest.fixture

@@ -54,8 +54,9 @@ def _told(claim: Claim) -> Fact:
 
 
 def _source(claim: Claim) -> tuple[Source, ...]:
-    job = claim.fitting.job.number if claim.fitting else ""
-    return (Source(job, claim.entry.number, claim.entry.verb, claim.entry.happened_at),)
+    job = claim.fitting.job if claim.fitting else None
+    at = (job.pk, job.number) if job else (None, "")
+    return (Source(*at, claim.entry.number, claim.entry.verb, claim.entry.happened_at),)
 
 
 def _cover(claim: Claim, judged: Judged) -> list[Fact]:

@@ -81,8 +81,8 @@ def pattern_fact(claim: Claim, words: Vocabulary) -> Fact:
         return Fact("Pattern", f"{alike}; {said}.", odd="wrong" in said)
     if not others:
         return Fact("Pattern", "one spot; nothing else is reported on this car.")
-    places = "; ".join(f"{where(other)}, {words.title(other.symptom).lower()}" for other in others[:4])
-    return Fact("Pattern", f"{_counted(len(others), 'other place')} reported: {places}.", odd=True)
+    places = "; ".join(f"{where(other)}: {words.title(other.symptom).lower()}" for other in others[:4])
+    return Fact("Pattern", f"{_counted(len(others), 'other place')} reported. {places}.", odd=True)
 
 
 def _other_side(claim: Claim) -> Fitting | None:

@@ -24,8 +24,9 @@ MINUTE = timedelta(minutes=1)
 
 @dataclass(frozen=True)
 class Source:
-    """One entry of a job's book."""
+    """One entry of a job's book; `job_id` None for the workshop's own."""
 
+    job_id: int | None
     job: str
     number: int
     verb: str
@@ -130,4 +131,4 @@ class FilmRecord:
         return tuple(self.source(entry) for entry in entries.values())
 
     def source(self, entry: Entry) -> Source:
-        return Source(self.job.number, entry.number, entry.verb, entry.happened_at)
+        return Source(self.job.pk, self.job.number, entry.number, entry.verb, entry.happened_at)

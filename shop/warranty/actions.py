@@ -48,7 +48,7 @@ WHY_MOST = 300
 def issue_reasons(*, job: Job, by, floor: Floor | None = None, language: str = "en") -> list[Reason]:
     """Everything between this car and its certificate, the gaps in the terms among it."""
     floor = floor or Floor(job)
-    found = stated.terms_gaps(job, terms_in_force(job.workshop), floor=floor, language=language)
+    found = stated.terms_gaps(job, terms_in_force(job.workshop), language=language)
     return _reasons(job, by, floor, found=found)
 
 
@@ -84,7 +84,7 @@ def correct(*, certificate: Certificate, reason: str, by: Proven, now: datetime)
         .get(pk=certificate.job_id)
     )
     floor = Floor(job)
-    found = stated.terms_gaps(job, before.terms, floor=floor, language=before.language)
+    found = stated.terms_gaps(job, before.terms, language=before.language)
     _refuse(_reasons(job, by, floor, found=found, correcting=before))
     return _revise(
         certificate,

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.warranty import views
+from shop.warranty import urls_after, views
 
 urlpatterns = [
     path("cars/<int:job>/certificate/", views.certificate, name="certificate"),
@@ -9,4 +9,5 @@ urlpatterns = [
     path("cars/<int:job>/certificate/print/", views.print_again, name="certificate-print"),
     path("cars/<int:job>/certificate/correct/", views.correct, name="certificate-correct"),
     path("cars/<int:job>/certificate/withdraw/", views.withdraw, name="certificate-withdraw"),
+    *urls_after.urlpatterns,
 ]

@@ -314,7 +314,7 @@ def test_several_places_on_one_car_are_named():
     claim = report(covered)
     report(covered, panel="hood.1", edge="front", symptom="shrink_back")
     pattern = by_key(account(claim).around)["Pattern"]
-    assert pattern.value == "one other place reported: Hood, front edge, film has crept back." and pattern.odd
+    assert pattern.value == "one other place reported. Hood, front edge: film has crept back." and pattern.odd
 
 
 def test_a_paper_without_film_tells_what_it_can():
