@@ -1,8 +1,8 @@
 // The bay page: every press is painted, kept on the tablet, then sent. Nothing here waits for the network.
 
 import { dropDraft, listenDrafts } from "./drafts.js"
-import { all, keep, keepPhoto, onChange, unsent } from "./outbox.js"
-import { listenPhotos, paintPhotos, photoPlace, photosInHand } from "./proofs.js"
+import { all, keep, keepPhoto, newKey, onChange, unsent } from "./outbox.js"
+import { about, listenPhotos, paintPhotos, photoPlace, photosInHand } from "./proofs.js"
 import { refresh } from "./refresh.js"
 import * as lines from "./rows.js"
 import { hurry, link, onDrained, onLink, start } from "./sender.js"
@@ -47,7 +47,8 @@ function paintCount() {
 // Signing is refused while this tablet still holds something of the car; only the tablet knows.
 function tellUnsent(form) {
   const field = form.elements.namedItem("unsent") ?? document.createElement("input")
-  Object.assign(field, { type: "hidden", name: "unsent", value: String(unsent(known, job) + pressing.length + photosInHand()) })
+  const count = unsent(known, job) + pressing.length + photosInHand()
+  Object.assign(field, { type: "hidden", name: "unsent", value: String(count) })
   if (!field.form) form.append(field)
 }
 
@@ -84,13 +85,15 @@ function bodyOf(rows, answer, more) {
 async function press(rows, answer, more = {}) {
   const person = await askWho()
   if (!person) return false
-  const entry = { kind: KIND[answer], job, who: person, body: bodyOf(rows, answer, more) }
-  const shown = { ...entry, key: crypto.getRandomValues(new Uint32Array(2)).join("-"), at: Date.now(), state: "waiting" }
+  const words = about(rows[0].querySelector(".row-text"))
+  const body = bodyOf(rows, answer, more)
+  const entry = { key: newKey(), at: Date.now(), kind: KIND[answer], job, who: person, body, about: words }
+  // Shown as pressed at once, said to be kept only when it is on the disk.
+  const shown = { ...entry, state: "writing" }
   pressing.push(shown)
   paint()
   try {
-    const kept = await keep(entry)
-    shown.key = kept.key
+    await keep(entry)
   } catch (fault) {
     pressing = pressing.filter((each) => each !== shown)
     paint()
@@ -139,7 +142,7 @@ async function keepDefect(form) {
   const { panel, foundAt, back } = form.dataset
   const body = { panel, found_at: foundAt }
   for (const name of ["edge", "kind", "cause", "severity", "note"]) body[name] = text(name)
-  const entry = { kind: "defect", job, who: person, body }
+  const entry = { kind: "defect", job, who: person, body, about: about(null) }
   const [file] = form.querySelector("input[type=file]")?.files ?? []
   try {
     await (file ? keepPhoto(entry, file) : keep(entry))
@@ -193,10 +196,9 @@ function answerRow(row, answer, event) {
 function answerAll(button) {
   const { allEdges, allLine, allPanel } = button.dataset
   const edges = allEdges.split(" ")
-  const open = lines.rows().filter(
-    (row) =>
-      row.dataset.line === allLine && row.dataset.panel === allPanel && edges.includes(row.dataset.edge) && !lines.isAnswered(row),
-  )
+  const isAsked = ({ dataset }) =>
+    dataset.line === allLine && dataset.panel === allPanel && edges.includes(dataset.edge)
+  const open = lines.rows().filter((row) => isAsked(row) && !lines.isAnswered(row))
   return open.length ? press(open, "done") : undefined
 }
 

@@ -41,23 +41,30 @@ function askFirst(many) {
   many.querySelector("input[name=edge]")?.focus()
 }
 
+/** What an entry was about, for whoever reads of its refusal on another page. It stays on this tablet. */
+export function about(words) {
+  const said = [document.querySelector(".bar-where"), words]
+  return said.map((element) => element?.textContent.trim().replace(/\s+/g, " ")).filter(Boolean).join(", ")
+}
+
 async function taken(input) {
   const [file] = input.files
   if (!file) return
   const places = placesOf(input)
   const many = input.closest("[data-photo-many]")
-  const kept = places.length ? await keepIt(file, places) : false
+  const row = input.closest(".row, .edge-group")?.querySelector(".row-text")
+  const kept = places.length ? await keepIt(file, places, row) : false
   input.value = ""
   if (!places.length) askFirst(many)
   if (kept && many) for (const box of many.querySelectorAll("input[name=edge]:checked")) box.checked = false
   if (kept) many?.querySelector("[data-touch-first]")?.remove()
 }
 
-async function keepIt(file, places) {
+async function keepIt(file, places, row) {
   const person = await askWho()
   if (!person) return false
   try {
-    await keepPhoto({ kind: "photo", job: job(), who: person, body: { places } }, file)
+    await keepPhoto({ kind: "photo", job: job(), who: person, body: { places }, about: about(row) }, file)
   } catch (fault) {
     showLost(fault)
     return false

@@ -44,7 +44,7 @@ export function isOn(row, { body }) {
 
 // The shop's page says which answer it shows; ours is laid over it only if it is a later one.
 function isNewer(row, entry) {
-  if (entry.state === "waiting") return true
+  if (entry.state !== "answered") return true
   const { outcome, outcome_id, at } = entry.answer
   if (!["applied", "same"].includes(outcome) || included.has(entry.key)) return false
   return at >= pageAt && (outcome_id ?? Infinity) > Number(served(row).seen ?? 0)
@@ -128,12 +128,29 @@ export function rowAt(group, edge) {
   return [...here].find((row) => row.querySelector("[data-answer]")) ?? null
 }
 
-// Whether a lane was answered here shows at once; how it looks when the shop knows, the shop draws.
+const asDrawn = new WeakMap()
+
+function drawn(element, name) {
+  if (!asDrawn.has(element)) asDrawn.set(element, element.getAttribute(name))
+  return asDrawn.get(element)
+}
+
+// Done here, and not yet drawn so by the shop: the lane turns to ink at once, with its words on it.
+function paintLane(lane, answer) {
+  const done = answer === "done"
+  for (const shape of lane.querySelectorAll(".lane, circle.fill-sheet, circle.fill-tape, circle.fill-ink, text")) {
+    const served = drawn(shape, "class") ?? ""
+    const ink = shape.localName === "text" ? "fill-sheet" : "fill-ink"
+    shape.setAttribute("class", done ? served.replace(/\bfill-[a-z-]+\b/, ink) : served)
+  }
+  const label = drawn(lane, "aria-label") ?? ""
+  lane.setAttribute("aria-label", answer ? `${label}; ${answer} kept on this tablet` : label)
+}
+
 export function paintDrawing() {
   const group = currentGroup()
   for (const lane of document.querySelectorAll("svg [data-edge][data-panel]")) {
     const row = rowAt(group, lane.dataset.edge)
-    if (row?.dataset.after) lane.dataset.entered = pressed(row)
-    else delete lane.dataset.entered
+    paintLane(lane, row?.dataset.after ? pressed(row) : "")
   }
 }

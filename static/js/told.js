@@ -27,19 +27,19 @@ function button(words, act) {
   return element
 }
 
-function note(id, text, { code = "", read = null } = {}) {
+function note(id, text, { code = "", read = null, quiet = false } = {}) {
   const box = document.createElement("div")
-  box.className = "told"
+  box.className = quiet ? "note" : "told"
   box.dataset.note = id
   box.setAttribute("role", "status")
   const words = document.createElement("p")
-  words.className = "field-said"
+  words.className = quiet ? "" : "field-said"
   if (code) words.dataset.reason = code
   const said = document.createElement("span")
   said.textContent = text
-  words.append(mark(), said)
+  words.append(...(quiet ? [] : [mark()]), said)
   box.append(words)
-  if (read) box.append(button("OK, seen", read))
+  if (read) box.append(button("OK,\u00a0seen", read))
   return box
 }
 
@@ -60,8 +60,7 @@ export function showTold(entries, job, rowOf) {
   }
   for (const entry of open) {
     const row = entry.job === job ? rowOf(entry) : null
-    const place = entry.job === job || !entry.job ? "" : "Another car: "
-    const about = row ? "" : place
+    const about = row || !entry.about ? "" : `${entry.about}: `
     const options = { code: entry.answer.reasons[0]?.code, read: () => markRead(entry.key) }
     put(entry.key, row ?? above(), () => note(entry.key, about + entry.answer.detail, options))
   }
@@ -94,6 +93,7 @@ export function showPlainHttp() {
     "This page came without encryption (http). Entries are kept and sent all the same, but the screen may go dark " +
     "during work, and pages do not open while the network is away."
   const box = note(PLAIN_HTTP, text, {
+    quiet: true,
     read: () => {
       localStorage.setItem(PLAIN_HTTP, today)
       box.remove()

@@ -428,7 +428,8 @@ def test_a_killed_browser_has_kept_what_it_said_was_kept(floor, browser, tmp_pat
     context, tablet = opened(browser.browser_type)
     tablet.open().press()
     tablet.photograph(floor.picture)
-    tablet.kept(2)
+    tablet.row().locator("[data-kept]").wait_for(state="visible")
+    tablet.page.get_by_text("photo on this tablet, not sent yet").wait_for()
     for pid in processes_of(profile):
         os.kill(pid, signal.SIGKILL)
     time.sleep(1)
