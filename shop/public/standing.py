@@ -5,10 +5,12 @@ owner enters here: the facts hold references to such values, and nothing on this
 """
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from shop.warranty.cover import cover_of
 from shop.warranty.models import Certificate, Revision
 from shop.warranty.shown import Facts, read_facts, self_checked
 from shop.work.progress import listed
@@ -89,7 +91,7 @@ def standing(certificate: Certificate, *, now) -> Standing:
     facts = read_facts(revision.facts)
     zone = ZoneInfo(revision.zone)
     today = now.astimezone(zone).date()
-    panels = _panels(facts, today)
+    panels = _panels(facts, today, {} if revision.withdrawn_at else _as_it_went(certificate, revision, today))
     code = _code(revision, panels)
     return Standing(
         code=code,
@@ -110,14 +112,25 @@ def _code(revision: Revision, panels: tuple[PanelCover, ...]) -> str:
     return "ended" if all(panel.over for panel in panels) else "in_force"
 
 
-def _panels(facts: Facts, today: date) -> tuple[PanelCover, ...]:
+def _as_it_went(certificate: Certificate, revision: Revision, today: date) -> dict[tuple[str, str], date]:
+    """Last days cut short since the paper: film taken off, a car sold under terms that do not pass on."""
+    cover = cover_of(certificate.vehicle, today=today)
+    days: dict[tuple[str, str], date] = {}
+    for line in revision.cover.all():
+        place = (line.panel, line.kind)
+        last = cover.last_day(line) or line.first_day
+        days[place] = min(days.get(place, last), last)
+    return days
+
+
+def _panels(facts: Facts, today: date, went: Mapping[tuple[str, str], date]) -> tuple[PanelCover, ...]:
     """Each panel with the last day of each kind of cover."""
     panels = {panel["code"]: PanelCover(panel["label"], panel["code"]) for panel in facts["panels"]}
     for line in facts["cover"]:
         day = date.fromisoformat(line["last_day"])
         row = panels[line["panel"]].by_kind.setdefault(line["kind"], Row(line["title"], day))
         # Pieces of one panel may end on different days; the panel is whole only until the first of them.
-        row.last_day = min(row.last_day, day)
+        row.last_day = min(row.last_day, day, went.get((line["panel"], line["kind"]), day))
         row.over = row.last_day < today
     return tuple(panels.values())
 

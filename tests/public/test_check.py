@@ -7,10 +7,12 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from shop import clock, models
-from shop.people.identity import Proven
+from shop.people.identity import Proven, SignedIn
+from shop.public.standing import standing
 from shop.record.actions import keep_private
 from shop.warranty import actions
 from shop.warranty.numbers import short_code
+from shop.warranty.removal import take_film_off
 from tests import make, make_finished
 
 pytestmark = pytest.mark.django_db
@@ -287,3 +289,14 @@ def test_a_code_that_is_found_counts_nothing(client, revision):
 def test_a_stranger_needs_no_session(client, url):
     page = client.get(url)
     assert "sessionid" not in page.cookies
+
+
+def test_film_that_came_off_is_covered_no_longer(done, revision, url, client):
+    off = NOW.date() + timedelta(days=40)
+    later = NOW + timedelta(days=40)
+    take_film_off(vehicle=done.job.vehicle, panel="hood", on=off, by=SignedIn(done.dora), now=later)
+    with clock.held_at(NOW + timedelta(days=60)):
+        found = standing(revision.certificate, now=clock.now())
+    hood, fender = (next(p for p in found.panels if p.code == code) for code in ("hood", "fender-left"))
+    assert hood.over and max(row.last_day for row in hood.rows) == off
+    assert not fender.over and found.code == "in_force"
