@@ -15,6 +15,7 @@ from shop.photos.fields import PhotoField
 from shop.templatetags.words import in_language
 
 PLAIN = {"autocomplete": "off", "spellcheck": "false"}
+USUAL_BODIES = ("sedan", "hatchback", "coupe", "estate", "pickup", "van")
 CODE = PLAIN | {"class": "typed-code", "autocapitalize": "characters"}
 
 
@@ -101,7 +102,7 @@ class ArrivalForm(CarForm, CustomerForm):
             "aria-describedby": "vin-verdict",
         }
         self.fields["odometer"].help_text = f"In {'miles' if self.miles else 'km'}, as it shows."
-        bodies = Document.objects.published(workshop, Document.Kind.BODY)
+        bodies = sorted(Document.objects.published(workshop, Document.Kind.BODY), key=_usual_first)
         self.fields["body"].choices = [
             (row.name, in_language(row.body.get("title", row.name), workshop.language)) for row in bodies
         ]
@@ -122,6 +123,11 @@ class ArrivalForm(CarForm, CustomerForm):
     def clean_promised(self):
         moment = self.cleaned_data["promised"]
         return moment.replace(tzinfo=ZoneInfo(self.workshop.zone)) if moment else None
+
+
+def _usual_first(body) -> tuple[int, str]:
+    """The usual bodies in their order, a shop's own ones after them by name."""
+    return (USUAL_BODIES.index(body.name) if body.name in USUAL_BODIES else len(USUAL_BODIES), body.name)
 
 
 def known_values(vehicle, workshop) -> dict:

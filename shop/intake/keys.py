@@ -18,6 +18,7 @@ PHONE, PHONE_TAIL, LOT, CERTIFICATE = "phone", "phone_tail", "lot", "certificate
 LONGEST: Final = 80
 _TAILS: Final = (7, 4)
 _MOST_WORDS: Final = 8
+_LEAST_OF_PHONE: Final = 4
 # Letters that Unicode does not take apart into a plain one and its mark.
 _PLAIN: Final = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "æ": "ae", "œ": "oe", "þ": "th", "ı": "i"}
@@ -82,6 +83,40 @@ def query_keys(text: str, country: str) -> list[Key]:
     return list(dict.fromkeys(found + [(NAME, word[:LONGEST]) for word in words]))
 
 
+def begun_keys(text: str, country: str) -> list[Key]:
+    """What a field half typed may be the beginning of. The last word of a name may be unfinished, the others not.
+
+    >>> begun_keys("mv 52", "US")
+    [('vin', 'MV52'), ('plate', 'MV52'), ('lot', 'MV52'), ('certificate', 'MV52'), ('chassis', 'MV52'), \
+('name', 'mv')]
+    >>> begun_keys("07400 12", "GB")[-1]
+    ('phone', '+44740012')
+    """
+    text = text[:200]
+    plain = squeezed(text)[:LONGEST]
+    found = [(kind, plain) for kind in (VIN, PLATE, LOT, CERTIFICATE, CHASSIS) if plain]
+    words = [word for word in _words(text) if not word.isdigit()][:_MOST_WORDS]
+    if words:
+        return found + [(NAME, word[:LONGEST]) for word in words]
+    started = _started(text, country)
+    return found + ([(PHONE, started)] if started else [])
+
+
+def after(begun: str) -> str:
+    """A key behind all that begin so, or nothing where none is sure to be: it bounds a look into an index.
+
+    Databases sort signs differently, but digits and plain letters alike: only among these is a next one named.
+
+    >>> after("MV52"), after("AB9"), after("ABZ"), after("Z"), after("é")
+    ('MV53', 'ABA', 'AC', '', '')
+    """
+    while begun and begun[-1] in "Zz":
+        begun = begun[:-1]
+    if not begun or not (begun[-1].isascii() and begun[-1].isalnum()):
+        return ""
+    return begun[:-1] + ("A" if begun[-1] == "9" else chr(ord(begun[-1]) + 1))
+
+
 def squeezed(text: str) -> str:
     """Letters and digits only, capital, without accents, look-alikes as digits.
 
@@ -108,6 +143,17 @@ def _e164(number: str, country: str) -> str:
     if phonenumbers.is_possible_number_with_reason(parsed) != phonenumbers.ValidationResult.IS_POSSIBLE:
         return ""
     return phonenumbers.format_number(parsed, phonenumbers.PhoneNumberFormat.E164)
+
+
+def _started(text: str, country: str) -> str:
+    """The beginning of a phone number as it would stand in E.164, once enough of it is there to mean one."""
+    if sum(sign.isdigit() for sign in text) < _LEAST_OF_PHONE:
+        return ""
+    try:
+        parsed = phonenumbers.parse(text, country or None)
+    except phonenumbers.NumberParseException:
+        return ""
+    return f"+{parsed.country_code}{parsed.national_number}"
 
 
 def _numbered(kind: str, number: str) -> list[Key]:

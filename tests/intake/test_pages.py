@@ -451,3 +451,11 @@ def test_more_marks_ask_no_more_of_the_database(desk, job, dora):
         note_paint(job=job, panel=panel, kind="suspect", by=by, now=NOW)
     assert queries() == few
     assert few <= 20
+
+
+def test_the_usual_bodies_come_first(shop, desk):
+    for name in ("van", "pickup", "coupe", "hatchback"):
+        make.document(shop, "body", f"bodies/{name}.toml")
+    page = desk.get("/cars/new/").content.decode()
+    found = re.findall(r'<option value="(sedan|hatchback|coupe|pickup|van)"', page)
+    assert found == ["sedan", "hatchback", "coupe", "pickup", "van"]
