@@ -2,7 +2,7 @@
 
 from shop.claims.models import Claim, ClaimPhoto, Decision, GlueReading, SupplierWait
 from shop.documents.models import Document
-from shop.film.models import Cut, Lot, Material, Roll
+from shop.film.models import Cut, Lot, Material, Mix, Offcut, Roll
 from shop.intake.models import (
     Consent,
     Customer,
@@ -54,6 +54,8 @@ __all__ = [
     "Mark",
     "MarkPhoto",
     "Material",
+    "Mix",
+    "Offcut",
     "Outcome",
     "OutcomeOn",
     "OutcomePhoto",

@@ -43,6 +43,7 @@ ROWS = {
     "material": Rows(models.Material, goes_by="name", missing="lot_missing"),
     "lot": Rows(models.Lot, "material__workshop", "code", "lot_missing"),
     "roll": Rows(models.Roll, "lot__material__workshop", "code", "lot_missing"),
+    "offcut": Rows(models.Offcut, "roll__lot__material__workshop", missing="superseded"),
     "mark": Rows(models.Mark, "job__workshop", missing="superseded"),
     "paint_note": Rows(models.PaintNote, "job__workshop", missing="superseded"),
     "consent": Rows(models.Consent, "job__workshop", missing="superseded"),

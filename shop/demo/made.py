@@ -66,7 +66,18 @@ def _revision(revision: models.Revision) -> dict[str, Any]:
     }
 
 
+def _cut(cut: models.Cut) -> dict[str, Any]:
+    return {"cut": cut.pk, "roll": cut.roll_id}
+
+
+def _offcut(offcut: models.Offcut) -> dict[str, Any]:
+    return {"offcut": offcut.pk, "roll": offcut.roll_id}
+
+
 _TELL = {
+    models.Cut: _cut,
+    models.Offcut: _offcut,
+    models.Mix: lambda mix: {"mix": mix.pk, "label": mix.label},
     models.Job: _job,
     models.Roll: _roll,
     models.Lot: _lot,

@@ -12,10 +12,11 @@ SAME = {
     "correct_certificate": {"why": "reason"},
     "quarantine_lot": {"why": "reason"},
     "free_lot": {"why": "reason"},
+    "scrap": {"why": "reason"},
     "take_in": {"odometer": "odometer_km"},
 }
 PLACE = ("line", "key", "panel", "panels", "edge", "edges", "defect", "after")
-PIECE = ("piece", "roll", "sheet", "cut", "cover", "material", "features", "people", "edges")
+PIECE = ("piece", "roll", "sheet", "cut", "cover", "material", "features", "turned", "people", "edges")
 
 
 def shaped(verb: Verb, given: dict[str, Any]) -> dict[str, Any]:

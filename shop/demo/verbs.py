@@ -36,6 +36,9 @@ RULES = {
     "open_roll": "receive_roll",
     "open_lot": "receive_lot",
     "free_lot": "quarantine_lot",
+    "change_film": "receive_roll",
+    "scrap": "cut_film",
+    "keep_offcut": "cut_film",
     "change_customer": "take_in",
     "change_vehicle": "take_in",
     "cancel_job": "take_in",
@@ -169,7 +172,12 @@ def row_name(model: type[Model]) -> str:
 
 def _of_a_piece() -> list[Arg]:
     """What several panels may be given at once: whatever a piece of film is set out with."""
-    known = {"features": ("list", "str"), "people": ("list", "person"), "edges": ("list", "table")}
+    known = {
+        "turned": ("bool", ""),
+        "features": ("list", "str"),
+        "people": ("list", "person"),
+        "edges": ("list", "table"),
+    }
     rows = [Arg("roll", "roll", False), Arg("sheet", "document", False)]
     names = [name for name in PieceSet.__dataclass_fields__ if name != "piece"]
     return rows + [

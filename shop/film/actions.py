@@ -8,6 +8,9 @@ from django.db import transaction
 from shop.documents.models import Document
 from shop.documents.rights import must_be_allowed
 from shop.film import questions
+from shop.film.cutting import cut_film, keep_offcut, scrap
+from shop.film.holding import free_lot, quarantine_lot, reserve_film
+from shop.film.mixing import make_mix
 from shop.film.models import Lot, Material, Roll
 from shop.people.identity import By
 from shop.people.names import tidy
@@ -15,6 +18,20 @@ from shop.reasons import Reason, Refused
 from shop.record.actions import book_of, write
 from shop.templatetags.words import day
 
+__all__ = [
+    "change_film",
+    "cut_film",
+    "free_lot",
+    "keep_offcut",
+    "make_mix",
+    "open_lot",
+    "open_roll",
+    "quarantine_lot",
+    "receive_lot",
+    "receive_roll",
+    "reserve_film",
+    "scrap",
+]
 WET = (Material.Kind.PRIMER, Material.Kind.SLIP, Material.Kind.TACK)
 
 
@@ -105,26 +122,6 @@ def receive_lot(
 
 
 @transaction.atomic
-def quarantine_lot(*, lot: Lot, reason: str, by: By, now) -> Lot:
-    """Hold a lot back: nothing is cut from it and nobody lays it until it is freed."""
-    lot = _locked(lot, by)
-    if lot.quarantined_at:
-        raise Refused(Reason("lot_quarantined", f"Lot {lot.code} is in quarantine already."))
-    lot.quarantined_at, lot.quarantine_reason = now, _why(reason)
-    return _hold(lot, "quarantine_lot", by, now)
-
-
-@transaction.atomic
-def free_lot(*, lot: Lot, reason: str, by: By, now) -> Lot:
-    """End a quarantine, with the reason why the lot is sound."""
-    lot = _locked(lot, by)
-    if not lot.quarantined_at:
-        raise Refused(Reason("value_wrong", f"Lot {lot.code} is not in quarantine."))
-    lot.quarantined_at, lot.quarantine_reason = None, ""
-    return _hold(lot, "free_lot", by, now, _why(reason))
-
-
-@transaction.atomic
 def open_roll(*, roll: Roll, opened_on: date, by: By, now) -> Roll:
     """The day a roll was opened; entered once, since shelf life may count from it."""
     workshop = roll.lot.material.workshop
@@ -147,6 +144,36 @@ def open_lot(*, lot: Lot, opened_on: date, by: By, now) -> Lot:
     body = {"lot": lot.pk, "opened_on": opened_on.isoformat()}
     write(workshop=workshop, verb="open_lot", body=body, by=by, now=now)
     return lot
+
+
+@transaction.atomic
+def change_film(
+    *,
+    material: Material,
+    by: By,
+    now,
+    colour: str | None = None,
+    finish: str | None = None,
+    directional: bool | None = None,
+    sheet: Document | None = None,
+) -> Material:
+    """What is known of a film put right; None leaves it as it is. Pieces set out keep the sheet they have."""
+    workshop = material.workshop
+    must_be_allowed(by, "receive_roll", workshop=workshop)
+    book_of(workshop)
+    material = Material.objects.select_related("sheet", "workshop").get(pk=material.pk)
+    if material.kind != Material.Kind.FILM:
+        raise Refused(Reason("value_wrong", "Only film has a film sheet and a direction."))
+    _refuse(_sheet_faults(workshop, sheet))
+    given = {"colour": colour, "finish": finish, "directional": directional, "sheet": sheet}
+    before = _told_film(material)
+    for name, value in given.items():
+        if value is not None:
+            setattr(material, name, tidy(value) if isinstance(value, str) else value)
+    material.save()
+    body = {"film": _told_film(material), "before": before}
+    write(workshop=workshop, verb="change_film", body=body, by=by, now=now)
+    return material
 
 
 def _refuse(reasons: list[Reason]) -> None:
@@ -198,11 +225,15 @@ def _new_film_faults(workshop, name: str, sheet: Document | None) -> list[Reason
     elif workshop.materials.filter(kind=Material.Kind.FILM, name__iexact=tidy(name)).exists():
         text = "A film of this name is on the shelf already: pick it from the list."
         found.append(Reason("name_taken", text, where="#name"))
+    return found + _sheet_faults(workshop, sheet)
+
+
+def _sheet_faults(workshop, sheet: Document | None) -> list[Reason]:
     if sheet and (
         sheet.workshop_id != workshop.pk or sheet.kind != Document.Kind.FILM or not sheet.published_at
     ):
-        found.append(Reason("value_wrong", "Pick one of the film sheets in force.", where="#sheet"))
-    return found
+        return [Reason("value_wrong", "Pick one of the film sheets in force.", where="#sheet")]
+    return []
 
 
 def _named(workshop, kind: str, name: str) -> Material:
@@ -220,23 +251,3 @@ def _opening(row: Roll | Lot, workshop, opened_on: date, now) -> None:
     )
     row.opened_on = opened_on
     row.save(update_fields=["opened_on"])
-
-
-def _locked(lot: Lot, by: By) -> Lot:
-    must_be_allowed(by, "quarantine_lot", workshop=lot.material.workshop)
-    Lot.objects.select_for_update().get(pk=lot.pk)
-    return Lot.objects.select_related("material__workshop").get(pk=lot.pk)
-
-
-def _why(reason: str) -> str:
-    reason = tidy(reason)
-    if not 0 < len(reason) <= 200:
-        raise Refused(Reason("value_wrong", "Say why, in up to 200 characters.", where="#reason"))
-    return reason
-
-
-def _hold(lot: Lot, verb: str, by: By, now, reason: str = "") -> Lot:
-    lot.save(update_fields=["quarantined_at", "quarantine_reason"])
-    body = {"lot": lot.pk, "reason": reason or lot.quarantine_reason}
-    write(workshop=lot.material.workshop, verb=verb, body=body, by=by, now=now)
-    return lot

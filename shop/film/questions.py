@@ -3,7 +3,8 @@
 from datetime import date
 
 from shop.documents import built_in
-from shop.reasons import Reason, Weight
+from shop.people.names import tidy
+from shop.reasons import Reason, Refused, Weight
 
 # Bounds of typing slips, not of the trade: a missing or mistaken unit lands a power of ten away from any roll.
 NARROWEST_MM, WIDEST_MM = 100, 3_000
@@ -55,6 +56,14 @@ def _odd_size(width_mm: int, length_mm: int) -> list[Reason]:
     if not SHORTEST_MM <= length_mm <= LONGEST_MM:
         found.append(_odd(f"A length of {length_mm} mm is unusual: look at the unit.", "#length"))
     return found
+
+
+def why(reason: str) -> str:
+    """The reason as it is kept; Refused where none is given."""
+    reason = tidy(str(reason))
+    if not 0 < len(reason) <= 200:
+        raise Refused(Reason("value_wrong", "Say why, in up to 200 characters.", where="#reason"))
+    return reason
 
 
 def thickness(sheet: dict | None) -> list[Reason]:

@@ -34,21 +34,36 @@ class Mix:
 
 
 def film_for(
-    width_mm: int, length_mm: int, *, allowance_mm: int, roll_width_mm: int, directional: bool
+    width_mm: int,
+    length_mm: int,
+    *,
+    allowance_mm: int,
+    roll_width_mm: int,
+    directional: bool,
+    least_mm: int | None = None,
 ) -> Taken:
     """Film for a piece of nominal size with an allowance on every side, the way that takes less of the roll.
 
     Directional film must run one way on the whole car, so its pieces are not turned: `length_mm` runs with the
-    roll. ValueError with a sentence for sizes that cannot be, or a piece wider than the roll.
+    roll. `least_mm` is the allowance that will do across the roll where its width leaves no more; without it the
+    whole allowance is wanted. ValueError with a sentence for sizes that cannot be, or a piece wider than the roll.
     """
-    if min(width_mm, length_mm, roll_width_mm) < 1 or allowance_mm < 0:
+    least = allowance_mm if least_mm is None else min(least_mm, allowance_mm)
+    if min(width_mm, length_mm, roll_width_mm) < 1 or least < 0:
         raise ValueError("A piece and a roll have a size, and an allowance is not negative.")
     wide, long = width_mm + 2 * allowance_mm, length_mm + 2 * allowance_mm
     ways = [Taken(long, wide, turned=False)] + ([] if directional else [Taken(wide, long, turned=True)])
-    fitting = [way for way in ways if way.width_mm <= roll_width_mm]
+    spare = 2 * (allowance_mm - least)
+    fitting = [
+        Taken(way.length_mm, min(way.width_mm, roll_width_mm), way.turned)
+        for way in ways
+        if way.width_mm - spare <= roll_width_mm
+    ]
     if not fitting:
-        short = min(way.width_mm for way in ways) - roll_width_mm
-        turned = " Directional film cannot be turned." if directional and long <= roll_width_mm else ""
+        short = min(way.width_mm for way in ways) - spare - roll_width_mm
+        turned = (
+            " Directional film cannot be turned." if directional and long - spare <= roll_width_mm else ""
+        )
         raise ValueError(
             f"The roll is {short} mm too narrow for this piece: use a wider one or a seam.{turned}"
         )

@@ -11,8 +11,9 @@ from shop.record.telling import Names, Sentence, Told
 from shop.record.words_car import CAR
 from shop.record.words_claims import CLAIMS
 from shop.record.words_shop import SHOP
+from shop.record.words_stock import STOCK
 
-SENTENCES: Mapping[str, Sentence] = {**CAR, **CLAIMS, **SHOP}
+SENTENCES: Mapping[str, Sentence] = {**CAR, **CLAIMS, **SHOP, **STOCK}
 
 
 def tell(verb: str, text: str, names: Names) -> Told:

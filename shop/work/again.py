@@ -197,6 +197,7 @@ def _lay(job, old: Fitting, from_stage: str, roll: Roll | None, now) -> Fitting:
         sheet=sheet or old.sheet,
         features=old.features,
         material=old.material,
+        turned=old.turned,
         set_out_at=now,
     )
     stages = list(Stage)

@@ -12,6 +12,7 @@ from shop.work.again import own_round
 from shop.work.cases import AnswerFacts
 from shop.work.checklist import Line
 from shop.work.defects import open_for_wrong
+from shop.work.film_cut import cuts_of, keep_cuts
 from shop.work.floor import Floor, Piece, StageOnFloor, stock
 from shop.work.kinds import Answer, LineKind, Meaning, Scope
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, SignOff
@@ -71,6 +72,9 @@ def answer(
         "reason": reason[:300],
         "late": late,
     }
+    cuts = [] if late else cuts_of(floor, targets, answer)
+    if cuts:
+        body["film"] = cuts
     times = {"now": now, "happened_at": happened_at, "device_at": device_at, "sure": sure}
     entry = write(workshop=job.workshop, job=job, verb="answer", body=body, by=by, **times)
     outcome = Outcome.objects.create(
@@ -90,6 +94,7 @@ def answer(
         _lay(outcome, target, late)
     if not late:
         _follow(outcome, targets, now)
+        keep_cuts(floor, cuts, happened_at)
     return outcome
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from shop.documents.models import Document
 from shop.film.models import Material, Roll
+from shop.film.shelf import length
 from shop.people.models import Person, Role
 from shop.reasons import Reason, Weight
 
@@ -48,6 +49,30 @@ def mixed_lots(rolls: Iterable[Roll]) -> list[Reason]:
         for film, codes in lots.items()
         if len(codes) > 1
     ]
+
+
+def mixed_direction(pieces: Iterable[tuple[Material, bool]]) -> list[Reason]:
+    """Directional film runs one way on the whole car; the owner may let a turned piece pass."""
+    ways = defaultdict(set)
+    for material, turned in pieces:
+        if material.directional:
+            ways[material].add(turned)
+    return [
+        Reason(
+            "direction_mixed",
+            f"{film} runs one way, and on this car it would run both ways. Light shows it from across the yard. "
+            "Lay every piece the same way, or let the owner allow it with a reason.",
+            Weight.WAIVABLE,
+            "#turned",
+        )
+        for film, found in ways.items()
+        if len(found) > 1
+    ]
+
+
+def said_mm(mm: int, job) -> str:
+    """A length of film as it is said in this shop."""
+    return length(mm, job.workshop.unit_system)
 
 
 def find_sheet(workshop, given: Any) -> Document | None:

@@ -36,6 +36,7 @@ class PieceSet:
     features: tuple[str, ...]
     edges: Mapping[str, EdgeSet]
     people: tuple[int, ...]
+    turned: bool = False
 
 
 def default_piece(shape: PanelShape, sheet: Mapping[str, Any], piece: int = 1) -> PieceSet:
@@ -99,10 +100,18 @@ def read_piece(
         ),
         features=tuple(str(f) for f in order if f in features),
         people=_people(typed, given.get("people", base.people), name),
+        turned=_turned(typed, given.get("turned", base.turned), name),
     )
     if "edges" in given:
         piece = replace(piece, edges=_edges(typed, base, given["edges"], name, whole, least_mm))
     return piece
+
+
+def _turned(typed: Typed, given: Any, name: str) -> bool:
+    if not isinstance(given, bool):
+        typed.wrong(f"{name}: the film is turned, or it is not.", "#turned")
+        return False
+    return given
 
 
 def _people(typed: Typed, given: Any, name: str) -> tuple[int, ...]:

@@ -20,9 +20,9 @@ from shop.reasons import Reason, Refused
 from shop.record.actions import write
 from shop.work import film_choice
 from shop.work.models.fitting import Fitting
-from shop.work.models.outcome import Waiver
 from shop.work.pieces import MOST_PIECES, PieceSet, default_piece, least_return_mm, read_piece
 from shop.work.setout_rows import as_set, keep, take_off, told_piece, told_set, work_began
+from shop.work.setout_stock import stock_reasons
 
 LAID = "laid"
 
@@ -44,8 +44,8 @@ class Asked:
 def set_out(*, job, panel: str, pieces: Sequence[Mapping], by: By, now) -> list[Fitting]:
     """Set out one panel, or correct it: the pieces given are all the pieces it has.
 
-    A piece: {piece, roll, sheet, cut, cover, material, features, people, edges: [{code, finish, return_mm,
-    primer}]}; `roll`, `sheet` and people as rows or ids. Whatever is left out stays as it is, or starts from
+    A piece: {piece, roll, sheet, cut, cover, material, features, turned, people, edges: [{code, finish,
+    return_mm, primer}]}; `roll`, `sheet` and people as rows or ids. Whatever is left out stays as it is, or starts from
     the body document and the film sheet. Never deletes an edge: one that ends nowhere any more is `open`.
     """
     return _set_out(job, {panel: pieces}, by, now)
@@ -105,7 +105,7 @@ def _set_out(job, wanted: Mapping[str, Sequence[Mapping]], by: By, now) -> list[
         found, gone = _read_panel(typed, job, code, pieces, now)
         asked += found
         dropped += gone
-    typed.reasons += _lots(job, asked, dropped)
+    typed.reasons += stock_reasons(job, asked, dropped)
     typed.stop()
     take_off(dropped, now)
     rows = [keep(job, one, now) for one in asked]
@@ -202,21 +202,6 @@ def _sheet(job, old, given, roll):
     return old.sheet if old else film_choice.default_sheet(job.workshop)
 
 
-def _lots(job, asked, dropped) -> list[Reason]:
-    """`lots_mixed` over the whole car as it would stand, unless the owner has let it pass."""
-    changed = {one.old.pk for one in asked if one.old} | {row.pk for row in dropped}
-    rest = Fitting.objects.live().of_job(job).exclude(pk__in=changed).filter(roll__isnull=False)
-    rolls = [row.roll for row in rest.select_related("roll__lot__material")]
-    before = rolls + [one.old.roll for one in asked if one.old and one.old.roll]
-    reasons = film_choice.mixed_lots([*rolls, *(one.roll for one in asked if one.roll)])
-    # A mix that stood already is not asked again by a correction of something else.
-    if not reasons or {r.text for r in reasons} <= {r.text for r in film_choice.mixed_lots(before)}:
-        return []
-    if Waiver.objects.filter(job=job, code="lots_mixed", fitting__isnull=True).exists():
-        return []
-    return reasons
-
-
 def _mirrored(row: Fitting) -> dict:
     return {
         "piece": row.piece,
@@ -226,6 +211,7 @@ def _mirrored(row: Fitting) -> dict:
         "cover": row.cover,
         "material": row.material,
         "features": row.features,
+        "turned": row.turned,
         "people": [named.person_id for named in row.people.all()],
         "edges": [
             {

@@ -21,6 +21,7 @@ def as_set(row: Fitting) -> PieceSet:
             for edge in row.edges.all()
         },
         people=tuple(named.person_id for named in row.people.all()),
+        turned=row.turned,
     )
 
 
@@ -28,7 +29,7 @@ def keep(job, asked, now) -> Fitting:
     """The fitting as asked: made with the first round of all its stages, or changed where it stands."""
     row = asked.old or Fitting(job=job, panel=asked.panel, piece=asked.new.piece, set_out_at=now)
     row.cut, row.cover, row.material = asked.new.cut, asked.new.cover, asked.new.material
-    row.features = list(asked.new.features)
+    row.features, row.turned = list(asked.new.features), asked.new.turned
     row.roll, row.sheet = asked.roll, asked.sheet
     row.save()
     if not asked.old:
@@ -119,6 +120,7 @@ def told_set(piece: PieceSet, roll, sheet) -> dict:
         "material": piece.material,
         "features": list(piece.features),
         "people": list(piece.people),
+        "turned": piece.turned,
         "roll": {"id": roll.pk, "code": roll.code, "lot": roll.lot.code} if roll else None,
         "sheet": sheet.digest,
         "edges": {

@@ -2,9 +2,15 @@
 
 from datetime import timedelta
 
+from shop import models
 from tests import make
 from tests.work.refusal_cases import ELSE_VIN, Case, expire_film, fresh_paint, hold_film, job, many, told
 from tests.work.world import STROKES
+
+
+def shorten(world):
+    models.Cut.objects.create(roll=world.roll, length_mm=100, made_at=world.now)
+
 
 CAR_ARRIVES = many(
     "arrived", "take_in", "dora",
@@ -40,6 +46,35 @@ STOCK = many(
     "arrived", "quarantine_lot", "dora", {"lot": lambda world: world.roll.lot_id, "reason": "odd smell"},
     ("held back already", "lot_quarantined", {}, {"before": hold_film}),
     ("no reason", "value_wrong", {"reason": ""}, {"at_the_field": True}),
+)  # fmt: skip
+
+CUTS = many(
+    "set_out", "cut_film", "petra",
+    {"job": job, "panel": "mirror-left.1", "roll": lambda world: world.roll.pk, "length_mm": 300, "width_mm": 400},
+    ("another roll", "lot_wrong", {"roll": lambda world: world.spare.pk}),
+    ("a roll past its day", "roll_expired", {}, {"before": expire_film}),
+    ("a lot held back", "lot_quarantined", {}, {"before": hold_film}),
+    ("no length", "value_wrong", {"length_mm": None}),
+    ("a panel that is not set out", "superseded", {"panel": "roof.1"}),
+) + many(
+    "arrived", "scrap", "petra",
+    {"roll": lambda world: world.roll.pk, "length_mm": 300, "reason": "creased"},
+    ("more than is left", "roll_short", {"length_mm": 15_000}, {"before": shorten}),
+    ("no reason", "value_wrong", {"reason": ""}),
+    ("neither roll nor offcut", "field_missing", {"roll": None}),
+) + many(
+    "arrived", "keep_offcut", "petra",
+    {"roll": lambda world: world.roll.pk, "length_mm": 300, "width_mm": 400, "shelf": "B 2"},
+    ("wider than its roll", "value_wrong", {"width_mm": 1600}),
+    ("no shelf", "value_wrong", {"shelf": ""}),
+) + many(
+    "arrived", "reserve_film", "petra", {"lot": lambda world: world.roll.lot_id, "length_mm": 3000},
+    ("more than any shop keeps", "value_wrong", {"length_mm": 900_000}),
+    ("an installer", "not_allowed", {}, {"who": "ines"}),
+) + many(
+    "arrived", "make_mix", "petra", {"lot": "S-1", "total_ml10": 10_000, "ratio": "1:10", "meant": "in"},
+    ("a ratio that is read two ways", "value_wrong", {"meant": None}),
+    ("film", "value_wrong", {"lot": lambda world: world.roll.lot_id}),
 )  # fmt: skip
 
 PEOPLE = many(
@@ -135,4 +170,4 @@ WAIVING = many(
     pin=make.PIN,
 )  # fmt: skip
 
-DESK = [*CAR_ARRIVES, *STOCK, *PEOPLE, *INTAKE, *SET_OUT, *LEAVING, *PAPER, *WAIVING]
+DESK = [*CAR_ARRIVES, *STOCK, *CUTS, *PEOPLE, *INTAKE, *SET_OUT, *LEAVING, *PAPER, *WAIVING]

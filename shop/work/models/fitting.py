@@ -36,6 +36,8 @@ class Fitting(models.Model):
     sheet = models.ForeignKey("shop.Document", models.PROTECT, related_name="+")
     features = models.JSONField(default=list)
     material = models.CharField(max_length=20)
+    # Directional film laid across its run; other film has no direction.
+    turned = models.BooleanField(default=False)
     set_out_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
     ended_as = models.CharField(max_length=20, blank=True)
