@@ -3,6 +3,7 @@
 import os
 import secrets
 from pathlib import Path
+from typing import Any
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -12,6 +13,41 @@ def env_bool(name: str, default: str) -> bool:
     if value not in ("yes", "no"):
         raise ImproperlyConfigured(f"{name} must be yes or no, not {value!r}.")
     return value == "yes"
+
+
+MAIL_WAYS = {
+    "console": "django.core.mail.backends.console.EmailBackend",
+    "smtp": "django.core.mail.backends.smtp.EmailBackend",
+}
+MAIL_TLS = ("no", "starttls", "tls")
+
+
+def mail_settings() -> dict[str, Any]:
+    """How mails leave, as Django's settings name it. Written to the console unless a server is named.
+
+    SHOP_MAIL is console, smtp or the path of a backend; SHOP_MAIL_HOST alone means smtp.
+    """
+    host = os.environ.get("SHOP_MAIL_HOST", "")
+    way = os.environ.get("SHOP_MAIL") or ("smtp" if host else "console")
+    if way not in MAIL_WAYS and "." not in way:
+        raise ImproperlyConfigured(f"SHOP_MAIL must be console, smtp or the path of a backend, not {way!r}.")
+    tls = os.environ.get("SHOP_MAIL_TLS", "starttls" if host else "no")
+    if tls not in MAIL_TLS:
+        raise ImproperlyConfigured(f"SHOP_MAIL_TLS must be one of {', '.join(MAIL_TLS)}, not {tls!r}.")
+    port = os.environ.get("SHOP_MAIL_PORT") or {"no": "25", "starttls": "587", "tls": "465"}[tls]
+    if not (port.isascii() and port.isdigit() and 0 < int(port) < 65536):
+        raise ImproperlyConfigured(f"SHOP_MAIL_PORT must be a port from 1 to 65535, not {port!r}.")
+    return {
+        "EMAIL_BACKEND": MAIL_WAYS.get(way, way),
+        "EMAIL_HOST": host,
+        "EMAIL_PORT": int(port),
+        "EMAIL_HOST_USER": os.environ.get("SHOP_MAIL_USER", ""),
+        "EMAIL_HOST_PASSWORD": os.environ.get("SHOP_MAIL_PASSWORD", ""),
+        "EMAIL_USE_TLS": tls == "starttls",
+        "EMAIL_USE_SSL": tls == "tls",
+        "EMAIL_TIMEOUT": 20,
+        "DEFAULT_FROM_EMAIL": os.environ.get("SHOP_MAIL_FROM", ""),
+    }
 
 
 def key_file(path: Path) -> str:

@@ -19,8 +19,9 @@ from shop.intake.models import (
 from shop.people.models import Person, PersonRole, Tablet, Throttle, Workshop
 from shop.photos.models import Photo, Upload
 from shop.record.models import Book, Entry, Private, Receipt
-from shop.warranty.aftercare import CoverEvent, Finding, FindingPhoto, Recheck, Sending
+from shop.warranty.aftercare import CoverEvent, Finding, FindingPhoto, Recheck
 from shop.warranty.models import Certificate, CoverLine, Revision
+from shop.warranty.sendings import Sending
 from shop.work.models.fitting import Fitting, FittingEdge, FittingPerson
 from shop.work.models.outcome import Defect, DefectPhoto, HandOver, Release, Waiver
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, OutcomePhoto, Signing, SignOff

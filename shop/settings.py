@@ -18,7 +18,7 @@ except ImportError:
 import dj_database_url
 from csp.constants import NONE, SELF
 
-from shop.environment import env_bool, key_file
+from shop.environment import env_bool, key_file, mail_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 SHOP_DATA = Path(os.environ.get("SHOP_DATA", BASE_DIR / "data" / "shop")).resolve()
@@ -149,7 +149,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 # --- mail and log -------------------------------------------------------------
-EMAIL_BACKEND = os.environ.get("SHOP_MAIL", "django.core.mail.backends.console.EmailBackend")
+globals().update(mail_settings())
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,

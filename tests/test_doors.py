@@ -17,6 +17,7 @@ from shop.people import actions as people
 from shop.people import tablets
 from shop.people.doors import PEOPLE
 from shop.people.identity import Claimed, Proven, SignedIn
+from shop.warranty import actions as warranty
 from shop.work import actions as work
 from tests import make
 
@@ -73,6 +74,8 @@ def examples() -> dict[str, dict]:
         "sync-entries": {}, "sync-upload": {"pk": models.Upload.objects.first().pk},
         "certificate": finished, "certificate-revision": {**finished, "n": 1}, "certificate-pdf": {**finished, "n": 1},
         "certificate-print": finished, "certificate-correct": finished, "certificate-withdraw": finished,
+        "care": finished, "care-pdf": finished, "care-calendar": finished, "send-papers": finished,
+        "mails": {}, "test-mail": {}, "send-again": {"sending": models.Sending.objects.first().pk},
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "find": {}, "life": {"vehicle": done.vehicle_id},
         "film-off": {"vehicle": done.vehicle_id}, "new-owner": {"vehicle": done.vehicle_id},
@@ -116,6 +119,7 @@ def furnish() -> None:
     documents.save_draft(workshop=shop, text=text, by=owner, now=now)
     for person in shop.people.filter(user__isnull=True):
         people.set_password(person=person, password="harbour lights 7", by=owner, now=now)
+    warranty.send_test_mail(workshop=shop, address="bay@mail.example", by=owner, now=now)
     claim_decided(models.Job.objects.order_by("pk")[0], SignedIn(dora), now)
     make.person(make.workshop(name="Another"), "Otto", "owner", "desk", password="harbour lights 7")
 

@@ -34,6 +34,7 @@ PURE = [
     "shop.warranty.disclosure",
     "shop.warranty.tying",
     "shop.warranty.care",
+    "shop.warranty.care_calendar",
     "shop.keep.rules",
     "shop.keep.sealed",
     "shop.warranty.timeline",

@@ -26,6 +26,7 @@ def shop(request):
     owner = request.person.has("owner")
     context = {
         "owner": owner,
+        "desk": request.person.has("desk", "owner"),
         "country": places.countries().get(request.workshop.country, request.workshop.country),
         "counts": _counts(request.workshop),
         "documents": Document.objects.for_list(request.workshop).filter(

@@ -50,6 +50,10 @@ class Paper:
     revisions: list[Revision]
     cover: list[tuple[str, date, str]]
 
+    @property
+    def withdrawn(self) -> bool:
+        return self.revisions[-1].withdrawn_at is not None
+
 
 @dataclass
 class Life:

@@ -2,6 +2,7 @@
 
 from django.shortcuts import get_object_or_404, redirect
 
+from shop.documents.rights import may, roles_of
 from shop.find.life import life_of
 from shop.find.search import search
 from shop.intake.models import Vehicle
@@ -24,4 +25,5 @@ def find(request):
 def life(request, vehicle):
     row = get_object_or_404(Vehicle.objects.for_page(), pk=vehicle, workshop=request.workshop)
     context = {"here": "find", "life": life_of(row, language=request.workshop.language)}
+    context["may_send"] = may(request.person, "send_papers", roles=roles_of(request.workshop))
     return page(request, "find/life.html", context)

@@ -18,8 +18,8 @@ from shop.intake.models import Consent, Customer, Job, Ownership, Vehicle
 from shop.keep.names import references
 from shop.photos.models import Photo
 from shop.record.models import Entry, Private
-from shop.warranty.aftercare import Sending
 from shop.warranty.models import Certificate, CoverLine, Revision
+from shop.warranty.sendings import Sending
 
 VALUES = ("name", "phone", "mail", "address")
 OF_A_PERSON = (Photo.Klass.PLATE, Photo.Klass.DOCUMENT, Photo.Klass.SIGNATURE)

@@ -12,8 +12,8 @@ from shop.photos.models import Photo
 from shop.photos.views import ENDINGS
 from shop.record.chain import instant
 from shop.record.models import Private
-from shop.warranty.aftercare import Sending
 from shop.warranty.models import Certificate, Revision
+from shop.warranty.sendings import Sending
 from shop.warranty.shown import read_facts, references
 
 FORMAT = 1
@@ -144,7 +144,7 @@ def _claim(claim) -> dict[str, Any]:
 
 
 def _mails(found: Belongings) -> Iterator[dict[str, Any]]:
-    rows = Sending.objects.filter(certificate__job__in=found.jobs, address__in=found.values)
+    rows = Sending.objects.filter(address__in=found.values)
     for row in rows.select_related("address").order_by("pk"):
         yield {
             "to": row.address.value,

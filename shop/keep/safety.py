@@ -21,7 +21,7 @@ from shop.keep.rules import age_in_words
 from shop.people.models import Tablet, Workshop
 from shop.photos.models import Upload
 from shop.record import triggers
-from shop.warranty.aftercare import Sending
+from shop.warranty.sendings import Sending
 
 BACKUP_EVERY = timedelta(days=1)
 PROOF_EVERY = timedelta(days=7)

@@ -862,27 +862,6 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
-            name='Sending',
-            fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.workshop')),
-                ('key', models.CharField(max_length=120)),
-                ('kind', models.CharField(choices=[('papers', 'Certificate and care sheet'), ('recheck', 'Recheck due'), ('claim', 'Claim decided'), ('trial', 'Test mail')], default='recheck', max_length=10)),
-                ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.certificate')),
-                ('revision', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.revision')),
-                ('address', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
-                ('subject', models.CharField(max_length=200)),
-                ('made_at', models.DateTimeField()),
-                ('tries', models.PositiveSmallIntegerField(default=0)),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('fault', models.CharField(blank=True, max_length=300)),
-            ],
-            options={
-                'constraints': [models.UniqueConstraint(fields=('workshop', 'key'), name='mail_written_once', violation_error_message='This mail was written already.')],
-                'indexes': [],
-            },
-        ),
-        migrations.CreateModel(
             name='CoverLine',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -899,6 +878,28 @@ class Migration(migrations.Migration):
             ],
             options={
                 'constraints': [models.CheckConstraint(condition=models.Q(('last_day__gte', models.F('first_day'))), name='cover_ends_after_it_starts', violation_error_message='Cover cannot end before it starts.'), models.CheckConstraint(condition=models.Q(models.Q(('days__isnull', True), ('months__isnull', False)), models.Q(('days__isnull', False), ('months__isnull', True)), _connector='OR'), name='cover_in_months_or_days', violation_error_message='A cover is promised in months or in days.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='Sending',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.workshop')),
+                ('key', models.CharField(max_length=120)),
+                ('kind', models.CharField(choices=[('papers', 'Certificate and care sheet'), ('recheck', 'Recheck due'), ('claim', 'Claim decided'), ('trial', 'Test mail')], default='recheck', max_length=10)),
+                ('certificate', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.certificate')),
+                ('revision', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.revision')),
+                ('address', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('subject', models.CharField(max_length=200)),
+                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='sendings', to='shop.person')),
+                ('made_at', models.DateTimeField()),
+                ('tries', models.PositiveSmallIntegerField(default=0)),
+                ('sent_at', models.DateTimeField(blank=True, null=True)),
+                ('fault', models.CharField(blank=True, max_length=300)),
+            ],
+            options={
+                'constraints': [models.UniqueConstraint(fields=('workshop', 'key'), name='mail_written_once', violation_error_message='This mail was written already.')],
                 'indexes': [],
             },
         ),

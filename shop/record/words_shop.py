@@ -124,6 +124,20 @@ def set_retention(body: Body, names: Names) -> Told:
     return Told("How long customers' data stay", changes=(Change("kept", *years),))
 
 
+def send_papers(body: Body, names: Names) -> Told:
+    what = f"The papers of certificate {body['certificate']} were written to a mail"
+    return Told(what, changes=changes(names, ("to", None, body.get("to"))))
+
+
+def send_again(body: Body, names: Names) -> Told:
+    about = f" about certificate {body['certificate']}" if body.get("certificate") else ""
+    return Told(f"A mail{about} was sent again", changes=changes(names, ("to", None, body.get("to"))))
+
+
+def send_test_mail(body: Body, names: Names) -> Told:
+    return Told("A test mail was written", changes=changes(names, ("to", None, body.get("to"))))
+
+
 def _about(what: str, name: str = "person") -> Sentence:
     return lambda body, names: Told(f"{names.person(body[name])}{what}")
 
@@ -162,6 +176,9 @@ SHOP: Mapping[str, Sentence] = {
     "change_customer": change_customer,
     "change_vehicle": change_vehicle,
     "transfer_cover": transfer_cover,
+    "send_papers": send_papers,
+    "send_again": send_again,
+    "send_test_mail": send_test_mail,
     "erase_customer": erase_customer,
     "give_data": give_data,
     "set_retention": set_retention,

@@ -24,6 +24,7 @@ from shop.warranty.numbers import CODE_LENGTH, new_token, number_after
 from shop.warranty.owners import transfer_cover
 from shop.warranty.rechecks import plan_recheck, record_recheck
 from shop.warranty.removal import take_film_off
+from shop.warranty.sending import send_again, send_papers, send_test_mail
 from shop.work import gates, told
 from shop.work.cases import IssueFacts
 from shop.work.floor import Floor
@@ -36,6 +37,9 @@ __all__ = [
     "issue_reasons",
     "plan_recheck",
     "record_recheck",
+    "send_again",
+    "send_papers",
+    "send_test_mail",
     "take_film_off",
     "terms_in_force",
     "transfer_cover",

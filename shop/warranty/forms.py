@@ -45,3 +45,19 @@ class WithdrawForm(ProvenForm):
         widget=forms.Textarea(attrs={"rows": 2}),
         error_messages={"required": "Say why it is withdrawn."},
     )
+
+
+class AddressForm(DeskForm):
+    """One address to write to; it reaches no receipt."""
+
+    secret = ("address",)
+    address = forms.CharField(
+        label="Mail address",
+        max_length=200,
+        widget=forms.EmailInput(attrs={"autocomplete": "off"}),
+        error_messages={"required": "Type the address to write to."},
+    )
+
+
+class AgainForm(DeskForm):
+    """Nothing to type: the page says what will happen."""

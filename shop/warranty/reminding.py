@@ -1,44 +1,36 @@
 """Mails that remind owners of a recheck. The row stands before the mail leaves, so that no mail leaves twice.
 
-A mail that failed is tried again with the next run. One whose row stands without an answer, because the program
-was stopped in between, may have left: it is named for somebody to look after, and never sent by itself.
+A mail that failed, or was never tried, is tried with the next run. One that was tried without an answer, because the
+program was stopped in between, may have left: it is named for somebody to look after, and never sent by itself.
 """
 
-import logging
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from email.utils import formataddr
-from smtplib import SMTPException
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
-from django.core.mail import EmailMessage
 from django.db import IntegrityError, transaction
-from django.template.loader import render_to_string
 
 from shop.intake.models import Ownership
-from shop.warranty.address import base_of, check_url
-from shop.warranty.aftercare import Sending
 from shop.warranty.due import COMING, DUE, Due, rechecks_due
-
-log = logging.getLogger("shop")
-FAULT_MOST = 300
+from shop.warranty.posting import post, unready
+from shop.warranty.sendings import Sending
 
 
 @dataclass
 class Reminded:
-    """What one run did, by the number of the certificate."""
+    """What one run did, by the number of the certificate. `unready`: why no mail could leave at all."""
 
     sent: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
     no_address: list[str] = field(default_factory=list)
     unclear: list[str] = field(default_factory=list)
+    unready: list[str] = field(default_factory=list)
 
 
 def remind(workshop, *, now, send: bool = True) -> Reminded:
     """Write to every owner whose recheck is due or soon due; `send=False` only tells who that would be."""
     today = now.astimezone(ZoneInfo(workshop.zone)).date()
-    done = Reminded()
+    done = Reminded(unready=[reason.text for reason in unready(workshop)])
     due = [one for one in rechecks_due(workshop, today=today, ahead_days=366) if _is_time(one, today)]
     owners = _owners(due)
     written = {
@@ -71,29 +63,31 @@ def _remind(due: Due, owner: Ownership | None, row: Sending | None, now, send: b
     address = owner.customer.mail if owner else None
     if row and row.sent_at:
         return
-    if row and not row.fault:
+    if row and not row.is_to_try():
         done.unclear.append(number)
     elif not address or not address.value:
         done.no_address.append(number)
     elif not send:
         done.sent.append(number)
-    elif row := _claimed(due, address, now, row):
-        (done.sent if _sent(row, due, address.value) else done.failed).append(number)
+    elif done.unready:
+        done.failed.append(number)
+    elif row := _written(due, address, now, row):
+        (done.sent if post(row, now=now).sent_at else done.failed).append(number)
 
 
-def _claimed(due: Due, address, now, row: Sending | None) -> Sending | None:
-    """The row this run writes its mail under; None where another run has it."""
+def _written(due: Due, address, now, row: Sending | None) -> Sending | None:
+    """The row this run writes its mail under; None where another run has made it."""
     if row:
-        mine = Sending.objects.filter(pk=row.pk, sent_at__isnull=True).exclude(fault="")
-        if not mine.update(fault="", address=address, made_at=now):
-            return None
-        row.refresh_from_db()
+        if row.address_id != address.pk:
+            row.address = address
+            row.save(update_fields=["address"])
         return row
     try:
         with transaction.atomic():
             return Sending.objects.create(
                 workshop=due.certificate.workshop,
                 key=key_of(due),
+                kind=Sending.Kind.RECHECK,
                 certificate=due.certificate,
                 address=address,
                 subject=f"Recheck of the film on your {due.certificate.job.vehicle.model}"[:200],
@@ -101,31 +95,3 @@ def _claimed(due: Due, address, now, row: Sending | None) -> Sending | None:
             )
     except IntegrityError:
         return None
-
-
-def _sent(row: Sending, due: Due, address: str) -> bool:
-    try:
-        _mail(row, due, address).send()
-    except (SMTPException, OSError, ValueError) as fault:
-        log.warning("mail %s did not leave: %s", row.key, fault)
-        row.fault = (str(fault) or type(fault).__name__)[:FAULT_MOST]
-        row.save(update_fields=["fault"])
-        return False
-    row.sent_at = row.made_at
-    row.save(update_fields=["sent_at"])
-    return True
-
-
-def _mail(row: Sending, due: Due, address: str) -> EmailMessage:
-    workshop = due.certificate.workshop
-    context = {
-        "workshop": workshop,
-        "car": due.certificate.job.vehicle,
-        "number": due.certificate.number,
-        "asked": due.asked,
-        "planned_on": due.planned_on,
-        "address": check_url(base_of(workshop), due.certificate.token),
-    }
-    sender = formataddr((workshop.name, workshop.mail)) if workshop.mail else settings.DEFAULT_FROM_EMAIL
-    text = render_to_string("warranty/recheck_mail.txt", context)
-    return EmailMessage(row.subject, text, sender, [address])

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.warranty import urls_after, views
+from shop.warranty import urls_after, urls_mail, views
 
 urlpatterns = [
     path("cars/<int:job>/certificate/", views.certificate, name="certificate"),
@@ -10,4 +10,5 @@ urlpatterns = [
     path("cars/<int:job>/certificate/correct/", views.correct, name="certificate-correct"),
     path("cars/<int:job>/certificate/withdraw/", views.withdraw, name="certificate-withdraw"),
     *urls_after.urlpatterns,
+    *urls_mail.urlpatterns,
 ]

@@ -21,6 +21,7 @@ from shop.warranty.drawing import covered_sheet
 from shop.warranty.forms import CorrectForm, IssueForm, PrintForm, WithdrawForm
 from shop.warranty.models import Certificate, Revision
 from shop.warranty.preview import preview
+from shop.warranty.sendings import Sending
 from shop.warranty.shown import photo_ids, read_facts, shown
 from shop.work import places
 from shop.work.floor import Floor
@@ -189,6 +190,12 @@ def _context(request, job, issued: Certificate, wanted: Revision) -> dict:
         "qr": f"data:image/svg+xml;base64,{b64encode(paper.qr_svg(facts)).decode()}",
         "print_form": PrintForm(),
         "may_correct": may(request.person, "correct_certificate", roles=roles) and not current.withdrawn_at,
+        "may_send": may(request.person, "send_papers", roles=roles) and not current.withdrawn_at,
+        "sent": list(
+            Sending.objects.for_log(job.workshop)
+            .filter(certificate=issued, kind=Sending.Kind.PAPERS)
+            .exclude(sent_at=None)[:3]
+        ),
         "may_withdraw": may(request.person, "withdraw", roles=roles) and not current.withdrawn_at,
     }
 

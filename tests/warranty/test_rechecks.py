@@ -14,6 +14,7 @@ from shop.reasons import Refused
 from shop.record.actions import body_of, keep_private
 from shop.warranty import actions, reminding
 from shop.warranty.due import rechecks_due, rechecks_of
+from shop.warranty.posting import post
 from tests import make
 from tests.make_covered import FIRST_DAY, Covered, days, noon
 from tests.make_finished import keep
@@ -244,6 +245,7 @@ def reachable(covered):
     customer = covered.job.customer
     customer.mail = keep_private(covered.shop, "ana@mail.example")
     customer.save()
+    models.Workshop.objects.filter(pk=covered.shop.pk).update(mail="desk@quay.example")
     return covered
 
 
@@ -335,14 +337,31 @@ def test_a_run_stopped_between_row_and_mail_sends_nothing_by_itself(reachable, m
     assert mail.outbox == []
 
 
-def test_two_runs_at_once_write_one_row(reachable):
-    today = FIRST_DUE
-    (due,) = [one for one in rechecks_due(reachable.shop, today=today) if one.asked.key == FIRST]
+def test_a_row_that_was_never_tried_leaves_with_the_next_run(reachable):
+    """The program was stopped after the row and before the try: certain that nothing left."""
+    (due,) = [one for one in rechecks_due(reachable.shop, today=FIRST_DUE) if one.asked.key == FIRST]
+    reminding._written(due, reachable.job.customer.mail, noon(FIRST_DUE), None)
+    assert models.Sending.objects.get().state == "waiting"
+    assert "1 sent" in remind(FIRST_DUE)
+    assert models.Sending.objects.get().tries == 1 and len(mail.outbox) == 1
+
+
+def test_two_runs_at_once_write_one_row_and_send_one_mail(reachable):
+    (due,) = [one for one in rechecks_due(reachable.shop, today=FIRST_DUE) if one.asked.key == FIRST]
     address = reachable.job.customer.mail
-    assert reminding._claimed(due, address, noon(today), None)
-    assert reminding._claimed(due, address, noon(today), None) is None
-    row = models.Sending.objects.get()
-    models.Sending.objects.update(fault="mailbox full")
-    row.refresh_from_db()
-    assert reminding._claimed(due, address, noon(today), row)
-    assert reminding._claimed(due, address, noon(today), row) is None
+    row = reminding._written(due, address, noon(FIRST_DUE), None)
+    assert reminding._written(due, address, noon(FIRST_DUE), None) is None
+    stale = models.Sending.objects.get()
+    assert post(row, now=noon(FIRST_DUE)).sent_at
+    assert len(mail.outbox) == 1
+    post(stale, now=noon(FIRST_DUE))
+    assert len(mail.outbox) == 1
+
+
+def test_where_no_mail_can_leave_the_run_says_why_and_keeps_no_row(reachable):
+    models.Workshop.objects.update(mail="")
+    err = StringIO()
+    with clock.held_at(noon(FIRST_DUE)), pytest.raises(SystemExit):
+        call_command("reminders", stdout=StringIO(), stderr=err)
+    assert "Mails have no sender" in err.getvalue()
+    assert not models.Sending.objects.exists() and mail.outbox == []

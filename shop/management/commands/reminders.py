@@ -24,6 +24,8 @@ class Command(BaseCommand):
         for workshop in Workshop.objects.order_by("pk"):
             done = remind(workshop, now=clock.now(), send=not dry_run)
             self.stdout.write(f"{workshop.name}: {said(done, dry_run)}")
+            for sentence in done.unready:
+                self.stderr.write(sentence)
             if done.failed:
                 raise SystemExit(1)
 
