@@ -1,6 +1,7 @@
 """What the environment says, refused in a sentence when it is nonsense."""
 
 import os
+import re
 import secrets
 from pathlib import Path
 from typing import Any
@@ -48,6 +49,15 @@ def mail_settings() -> dict[str, Any]:
         "EMAIL_TIMEOUT": 20,
         "DEFAULT_FROM_EMAIL": os.environ.get("SHOP_MAIL_FROM", ""),
     }
+
+
+def bucket_name(name: str) -> str:
+    """`bucket` or `bucket/folder` out of `s3://bucket/folder`; empty where nothing is said."""
+    value = os.environ.get(name, "")
+    found = re.fullmatch(r"s3://([a-z0-9][a-z0-9.-]{1,61}[a-z0-9](?:/[A-Za-z0-9._-]+)*)/?", value)
+    if value and not found:
+        raise ImproperlyConfigured(f"{name} must be s3://bucket or s3://bucket/folder, not {value!r}.")
+    return found[1] if found else ""
 
 
 def key_file(path: Path) -> str:

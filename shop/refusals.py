@@ -1,14 +1,19 @@
-"""A refusal that no view caught, a database too busy, an object that is not there: each ends as a sentence."""
+"""A refusal that no view caught, a database too busy, a full disk: each ends as a sentence, with what was typed."""
 
 import logging
+import sys
 
-from django.db import OperationalError
-from django.http import JsonResponse
+from django.http import HttpResponse, JsonResponse
 from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.views.defaults import server_error
 
-from shop.reasons import Refused
+from shop.reasons import Reason, Refused
+from shop.trouble import Trouble, trouble_of
 
 log = logging.getLogger("shop")
+SECRET = ("pin", "password", "again")
+OURS = ("csrfmiddlewaretoken",)
 
 
 def as_dicts(reasons) -> list[dict]:
@@ -19,17 +24,52 @@ def refused(request, reasons, *, back="", status=409):
     return render(request, "refused.html", {"reasons": reasons, "back": back or request.path}, status=status)
 
 
+def troubled(request, trouble: Trouble) -> HttpResponse:
+    """The page about it, or for a tablet's outbox the same as JSON; both say when to try again."""
+    if request.path.startswith("/sync/"):
+        reasons = as_dicts([Reason(trouble.code, f"{trouble.text} The tablet tries again by itself.")])
+        answer = JsonResponse({"bay": 1, "reasons": reasons}, status=trouble.status)
+    else:
+        text = render_to_string("trouble.html", {"trouble": trouble, **_typed(request)}, request=request)
+        answer = HttpResponse(text, status=trouble.status)
+    answer["Retry-After"] = str(trouble.retry_s)
+    answer["Cache-Control"] = "no-store"
+    return answer
+
+
+def broken(request):
+    """Whatever failed so early or late that no view was running, and every fault of the program itself."""
+    trouble = trouble_of(sys.exc_info()[1])
+    if trouble is None:
+        return server_error(request)
+    log.error("%s at %s", trouble.code, request.path)
+    return troubled(request, trouble)
+
+
+def _typed(request) -> dict:
+    """What a form held, to be sent again as it was. A PIN is never written into a page; photos are not in it either."""
+    if request.method != "POST":
+        return {}
+    sent = [(name, value) for name, values in request.POST.lists() for value in values if name not in OURS]
+    again = [(name, value) for name, value in sent if not _is_secret(name)]
+    secrets = [name for name, _ in sent if _is_secret(name)]
+    return {"again": again, "secrets": secrets, "files": list(request.FILES)}
+
+
+def _is_secret(name: str) -> bool:
+    return any(name == word or name.endswith(f"_{word}") for word in SECRET)
+
+
 def _process_exception(request, exception):
     if isinstance(exception, Refused):
         if request.path.startswith("/sync/"):
             return JsonResponse({"bay": 1, "reasons": as_dicts(exception.reasons)}, status=409)
         return refused(request, exception.reasons, back=request.META.get("HTTP_REFERER", ""))
-    if isinstance(exception, OperationalError) and "locked" in str(exception):
-        log.warning("database locked at %s", request.path)
-        answer = render(request, "503.html", status=503)
-        answer["Retry-After"] = "2"
-        return answer
-    return None
+    trouble = trouble_of(exception)
+    if trouble is None:
+        return None
+    log.warning("%s at %s", trouble.code, request.path)
+    return troubled(request, trouble)
 
 
 def refusals_are_sentences(get_response):

@@ -1,4 +1,4 @@
-"""One file for every shop: SQLite and a folder by default, PostgreSQL by environment."""
+"""One file for every shop: SQLite and a folder by default, PostgreSQL and a bucket by environment."""
 
 import os
 import sys
@@ -18,7 +18,7 @@ except ImportError:
 import dj_database_url
 from csp.constants import NONE, SELF
 
-from shop.environment import env_bool, key_file, mail_settings
+from shop.environment import bucket_name, env_bool, key_file, mail_settings
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 SHOP_DATA = Path(os.environ.get("SHOP_DATA", BASE_DIR / "data" / "shop")).resolve()
@@ -110,6 +110,10 @@ DATABASES = {
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     DATABASES["default"]["OPTIONS"] = SQLITE_OPTIONS
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- photos and papers: folders in SHOP_DATA, or a bucket that several machines share ---
+SHOP_STORE = bucket_name("SHOP_STORE")
+SHOP_STORE_ENDPOINT = os.environ.get("SHOP_STORE_ENDPOINT", "")
 
 # --- people -------------------------------------------------------------------
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]

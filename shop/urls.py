@@ -24,3 +24,5 @@ urlpatterns = [
     path("parts/", living.parts, name="parts"),
     *(path("", include(f"shop.{room}.urls")) for room in ROOMS),
 ]
+
+handler500 = "shop.refusals.broken"

@@ -7,11 +7,8 @@ A head once known has to be found at its number for ever.
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
-from pathlib import Path
 
-from django.conf import settings
-
-from shop.keep.writing import write_whole
+from shop import store
 from shop.record.models import Entry
 
 AT_ONCE = 500
@@ -27,19 +24,16 @@ class Head:
     source: str = ""
 
 
-def file() -> Path:
-    return settings.SHOP_DATA / "keep" / "known-heads.json"
+FILE, DAMAGED = "known-heads.json", "known-heads.damaged"
 
 
 def known() -> list[Head]:
     """Every head noted here by backups; none where no backup was made yet. ValueError when the file is damaged."""
+    data = store.noted(FILE)
     try:
-        told = json.loads(file().read_text(encoding="utf-8"))
-        return [Head(**head) for head in told["heads"]]
-    except FileNotFoundError:
-        return []
+        return [Head(**head) for head in json.loads(data)["heads"]] if data is not None else []
     except (KeyError, TypeError) as fault:
-        raise ValueError(f"{file().name} is damaged: {fault}") from fault
+        raise ValueError(f"{FILE} is damaged: {fault}") from fault
 
 
 def note(heads: Iterable[Head]) -> None:
@@ -48,13 +42,13 @@ def note(heads: Iterable[Head]) -> None:
         before = known()
     except ValueError:
         # Kept aside and not thrown away: `prove` has said so, and the backups hold the same heads.
-        file().replace(file().with_suffix(".damaged"))
+        store.note(DAMAGED, store.noted(FILE))
         before = []
     there = {(head.book, head.number, head.head) for head in before}
     fresh = [h for h in heads if h.number and (h.book, h.number, h.head) not in there]
     if fresh:
         told = {"heads": [asdict(head) for head in [*before, *fresh]]}
-        write_whole(file(), json.dumps(told, indent=0).encode())
+        store.note(FILE, json.dumps(told, indent=0).encode())
 
 
 def missing(heads: Iterable[Head]) -> list[Head]:

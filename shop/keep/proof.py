@@ -28,4 +28,4 @@ def _known() -> tuple[list[heads.Head], dict[str, Any] | None]:
     try:
         return heads.known(), None
     except ValueError as fault:
-        return [], {"what": "file", "id": heads.file().name, "text": str(fault)}
+        return [], {"what": "file", "id": heads.FILE, "text": str(fault)}

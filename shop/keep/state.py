@@ -1,28 +1,25 @@
-"""What this machine remembers of its last backup and its last proof, for the owner's page.
+"""What this shop remembers of its last backup and its last proof, for the owner's page.
 
 Kept beside the data and not in the database: a restored shop must not believe that it was backed up meanwhile.
 """
 
 import json
 from datetime import datetime
-from pathlib import Path
 from typing import Any
 
-from django.conf import settings
-
-from shop.keep.writing import write_whole
+from shop import store
 
 BACKUP, PROOF, TRACES = "backup", "proof", "traces"
 
 
-def file(name: str) -> Path:
-    return settings.SHOP_DATA / "keep" / f"last-{name}.json"
+def file(name: str) -> str:
+    return f"last-{name}.json"
 
 
 def read(of: str) -> dict[str, Any]:
     """What was noted last; empty where nothing was, or where it cannot be read."""
     try:
-        told = json.loads(file(of).read_text(encoding="utf-8"))
+        told = json.loads(store.noted(file(of)) or b"{}")
     except (OSError, ValueError):
         return {}
     return told if isinstance(told, dict) else {}
@@ -31,7 +28,7 @@ def read(of: str) -> dict[str, Any]:
 def note(of: str, **told: Any) -> None:
     """Change what is given; the rest stays. Moments are written as texts with their offset."""
     fresh = {key: value.isoformat() if isinstance(value, datetime) else value for key, value in told.items()}
-    write_whole(file(of), json.dumps(read(of) | fresh, ensure_ascii=False).encode())
+    store.note(file(of), json.dumps(read(of) | fresh, ensure_ascii=False).encode())
 
 
 def moment(told: dict[str, Any], key: str) -> datetime | None:

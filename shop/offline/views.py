@@ -3,7 +3,6 @@
 import uuid
 
 from django.core.exceptions import RequestDataTooBig
-from django.db import OperationalError
 from django.http import HttpResponse, JsonResponse, UnreadablePostError
 from django.views.decorators.csrf import csrf_exempt
 
@@ -34,8 +33,6 @@ def entries(request):
         return _fault(str(fault), fault.status)
     except Revoked:
         return _fault("This tablet must be enrolled again. Nothing on it is lost.", 401, "tablet_revoked")
-    except OperationalError as busy:
-        return _busy(busy)
 
 
 @csrf_exempt
@@ -65,8 +62,6 @@ def upload(request, pk):
         return _refused(row, refused.reasons)
     except press.PressBusy as busy:
         return _fault(str(busy), 503, "busy")
-    except OperationalError as busy:
-        return _busy(busy)
     return _state(row, 200)
 
 
@@ -158,12 +153,3 @@ def _headers(row: Upload) -> dict[str, str]:
 def _fault(text: str, status: int, code: str = "entry_unclear") -> JsonResponse:
     reasons = [{"code": code, "text": text, "weight": "stop", "where": ""}]
     return JsonResponse({"bay": 1, "reasons": reasons}, status=status)
-
-
-def _busy(error: OperationalError) -> JsonResponse:
-    """A database that is locked for longer than it may be is a matter of trying again, not of the entry."""
-    if "locked" not in str(error):
-        raise error
-    answer = _fault("The shop is busy. The tablet tries again by itself.", 503, "busy")
-    answer["Retry-After"] = "2"
-    return answer

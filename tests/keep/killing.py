@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 
-from shop import clock, store
+from shop import clock, folder, store
 from shop.keep.prove import prove
 from shop.models import Entry, Job, Person, Photo, Receipt, Tablet, Upload
-from shop.offline import uploads
+from shop.offline import halves
 from shop.people.tablets import cookie_of
 from tests import make_finished
 from tests.demo_on_disk import DemoShop
@@ -118,9 +118,9 @@ def _check(tablet: bay.Tablet, told: Told) -> None:
         assert Photo.objects.filter(sha256=digest).count() == 1
         assert all(store.has(digest, variant) for variant in (store.ORIGINAL, store.SCREEN, store.PRINT))
         assert store.is_sound(digest)
-    uploads.sweep(clock.now() + timedelta(hours=1, minutes=1))
-    assert not list(uploads._folder().glob("*.part"))
-    assert not [path for shelf in store.SHELVES for path in store._root(shelf).rglob(f"{store.UNFINISHED}*")]
+    halves.sweep(clock.now() + timedelta(hours=1, minutes=1))
+    assert not list(halves.folder().glob("*.part"))
+    assert not [path for shelf in store.SHELVES for path in folder.path(shelf).rglob(f"{folder.UNFINISHED}*")]
     proof = prove()
     assert proof["ok"], [one for check in proof["checks"] for one in check["wrong"]]
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.core.management import CommandError, call_command
 
-from shop import clock, store
+from shop import clock, folder, store
 from shop.keep import heads, sealed, state
 from shop.keep.backup import back_up, key_print
 from shop.keep.place import FILES, KEYS, MANIFEST, Busy, Place, find, read
@@ -82,7 +82,7 @@ def test_a_file_that_rotted_in_the_backup_is_copied_again(shop, place):
 def test_a_photo_damaged_in_the_shop_never_replaces_the_good_copy(shop, place):
     backed_up(place)
     photo = Photo.objects.first()
-    file = store._path(photo.sha256, store.ORIGINAL, "photos")
+    file = folder.path(store.address_of(photo.sha256, store.ORIGINAL, "photos"))
     good = file.read_bytes()
     file.chmod(0o600)
     file.write_bytes(b"not a photo any more")
@@ -94,7 +94,7 @@ def test_a_photo_damaged_in_the_shop_never_replaces_the_good_copy(shop, place):
 def test_a_photo_that_is_gone_or_damaged_is_named(shop, place):
     gone, changed = Photo.objects.all()[:2]
     store.forget(gone.sha256)
-    file = store._path(changed.sha256, store.ORIGINAL, "photos")
+    file = folder.path(store.address_of(changed.sha256, store.ORIGINAL, "photos"))
     file.chmod(0o600)
     file.write_bytes(b"not a photo any more")
     made = backed_up(place)

@@ -10,7 +10,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from shop import store
+from shop import folder, store
 from shop.keep.prove import prove
 from shop.models import Entry, Job, Person, Photo, Receipt, Revision, Tablet, Upload
 from shop.people.tablets import cookie_of
@@ -128,11 +128,11 @@ def test_a_full_disk_under_the_photos_keeps_no_half_photo(tablet, monkeypatch):
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patched:
-        patched.setattr(store, "_copy", full)
+        patched.setattr(folder, "copy", full)
         with pytest.raises(ValueError, match="answered 5"):
             tablet.box.send_photos()
     assert Photo.objects.count() == photos and Upload.objects.waiting().count() == 1
-    assert not list(store._root("photos").rglob(f"{store.UNFINISHED}*"))
+    assert not list(folder.path("photos").rglob(f"{folder.UNFINISHED}*"))
     tablet.box.send_photos()
     assert tablet.box.uploads == {} and Photo.objects.count() == photos + 1
     assert wrong() == {}

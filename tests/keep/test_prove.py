@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from django.db import connection, transaction
 
-from shop import models, store
+from shop import folder, models, store
 from shop.keep import checks
 from shop.keep.prove import prove
 from shop.record import triggers
@@ -426,7 +426,7 @@ def bytes_changed(path: Path, change):
     change(path, before)
     yield
     path.write_bytes(before)
-    os.chmod(path, store.READ_ONLY)
+    os.chmod(path, folder.READ_ONLY)
 
 
 def flip(path, before):
@@ -448,7 +448,7 @@ def gone(path, before):
 @pytest.mark.parametrize("variant", [store.ORIGINAL, store.SCREEN, store.PRINT])
 def test_a_photo_is_read_again_in_every_size(change, state, variant):
     photo = models.Photo.objects.order_by("pk")[2]
-    with bytes_changed(store._path(photo.sha256, variant, "photos"), change):
+    with bytes_changed(folder.path(store.address_of(photo.sha256, variant, "photos")), change):
         found = wrong()
     assert list(found) == ["photos"]
     assert [one["id"] for one in found["photos"]] == [photo.pk]
@@ -460,7 +460,7 @@ def test_a_photo_is_read_again_in_every_size(change, state, variant):
 )
 def test_a_printed_paper_is_read_again(change, state):
     revision = models.Revision.objects.get()
-    with bytes_changed(store._path(revision.pdf_sha256, store.ORIGINAL, "papers"), change):
+    with bytes_changed(folder.path(store.address_of(revision.pdf_sha256, store.ORIGINAL, "papers")), change):
         found = wrong()
     assert list(found) == ["printed papers"]
     assert state in found["printed papers"][0]["text"]

@@ -8,7 +8,7 @@ import pytest
 from django.db import connection
 from django.test import Client
 
-from shop import clock
+from shop import clock, store
 from shop.keep import safety, state
 from shop.keep.backup import back_up
 from shop.keep.proof import prove_and_note
@@ -176,7 +176,7 @@ def test_when_all_is_well_it_says_yes(page, shop, now, tmp_path, other_disk):
 
 def test_a_state_that_cannot_be_read_counts_as_none(shop, now, tmp_path):
     back_up(tmp_path / "disk", now=now)
-    state.file(state.BACKUP).write_text("{half")
+    store.note(state.file(state.BACKUP), b"{half")
     assert line(shop, now, "backup").state == State.WRONG
 
 

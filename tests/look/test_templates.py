@@ -101,7 +101,7 @@ def test_every_drawing_has_a_name_or_is_silent(every_part):
     assert all("aria-hidden" in attrs or attrs.get("aria-label") for attrs in drawings)
 
 
-@pytest.mark.parametrize("name", ["400", "403", "403_csrf", "404", "500", "503"])
+@pytest.mark.parametrize("name", ["400", "403", "403_csrf", "404", "500"])
 def test_error_pages_need_no_context(name):
     text = render_to_string(f"{name}.html")
     assert "<h1>" in text and 'href="/' in text

@@ -9,7 +9,7 @@ import pytest
 
 from shop import clock, press, store
 from shop.models import Entry, OutcomePhoto, Photo, Receipt, Upload
-from shop.offline import uploads
+from shop.offline import halves, uploads
 from tests import make
 from tests.photos import pictures
 
@@ -30,7 +30,7 @@ def upload(talk, data):
 
 
 def part_of(upload):
-    return uploads.part(Upload.objects.get(pk=upload))
+    return halves.part(Upload.objects.get(pk=upload))
 
 
 def told(answer):
@@ -231,16 +231,16 @@ def test_halves_are_swept_after_their_time(talk, data, upload):
     foreign.write_bytes(b"x")
     for file in (stray, foreign):
         os.utime(file, (make.NOW.timestamp(), make.NOW.timestamp()))
-    assert uploads.sweep(make.NOW + timedelta(minutes=59)) == 0
-    assert uploads.sweep(make.NOW + timedelta(minutes=61)) == 2 and part_of(upload).exists()
-    assert uploads.sweep(make.NOW + timedelta(days=6, hours=23)) == 0
-    assert uploads.sweep(make.NOW + timedelta(days=7, minutes=1)) == 1
+    assert halves.sweep(make.NOW + timedelta(minutes=59)) == 0
+    assert halves.sweep(make.NOW + timedelta(minutes=61)) == 2 and part_of(upload).exists()
+    assert halves.sweep(make.NOW + timedelta(days=6, hours=23)) == 0
+    assert halves.sweep(make.NOW + timedelta(days=7, minutes=1)) == 1
     assert told(talk.upload_all(upload, data, PIECE))["done"]
 
 
 def test_sweeping_happens_by_itself_once_an_hour(talk, data, upload, monkeypatch):
     swept = []
-    monkeypatch.setattr(uploads, "sweep", swept.append)
+    monkeypatch.setattr(halves, "sweep", swept.append)
     for minutes in (0, 30, 61, 62):
         uploads.sweep_at_times(make.NOW + timedelta(minutes=minutes))
     assert len(swept) == 2
@@ -252,7 +252,7 @@ def test_finishing_twice_at_once_is_finishing_once(tmp_path):
     file = tmp_path / "x.part"
 
     def hold(name):
-        with uploads._alone(file):
+        with halves.alone(file):
             order.append(name)
             threading.Event().wait(0.1)
             order.append(name)

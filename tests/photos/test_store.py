@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from shop import store
+from shop.folder import UNFINISHED
 
 
 @pytest.fixture(autouse=True)
@@ -73,7 +74,7 @@ def test_walk_names_everything_once_and_passes_over_unfinished_files(empty_shelv
     for data in (b"one", b"two"):
         store.put(data, digest(data))
     store.put(b"small", digest(b"one"), store.PRINT)
-    (empty_shelves / "photos" / digest(b"one")[:2] / f"{store.UNFINISHED}x").write_bytes(b"half")
+    (empty_shelves / "photos" / digest(b"one")[:2] / f"{UNFINISHED}x").write_bytes(b"half")
     wanted = {(digest(b"one"), "original"), (digest(b"one"), "print"), (digest(b"two"), "original")}
     assert set(store.walk()) == wanted and len(list(store.walk())) == 3
 
@@ -86,7 +87,7 @@ def test_everything_is_flushed_before_put_returns(monkeypatch, empty_shelves):
     )
     store.put(b"kept", digest(b"kept"))
     folder = empty_shelves / "photos" / digest(b"kept")[:2]
-    assert any(Path(name).name.startswith(store.UNFINISHED) for name in flushed)
+    assert any(Path(name).name.startswith(UNFINISHED) for name in flushed)
     assert {str(folder), str(folder.parent), str(empty_shelves)} <= set(flushed)
     assert flushed[-1] == str(folder)
 
@@ -105,10 +106,10 @@ def test_sweep_drops_old_halves_only(empty_shelves):
     store.put(b"kept", digest(b"kept"))
     folder = empty_shelves / "photos" / digest(b"kept")[:2]
     for name, at in (("old", 100), ("new", 900)):
-        (folder / f"{store.UNFINISHED}{name}").write_bytes(b"half")
-        os.utime(folder / f"{store.UNFINISHED}{name}", (at, at))
+        (folder / f"{UNFINISHED}{name}").write_bytes(b"half")
+        os.utime(folder / f"{UNFINISHED}{name}", (at, at))
     assert store.sweep(500) == 1
-    assert store.has(digest(b"kept")) and (folder / f"{store.UNFINISHED}new").exists()
+    assert store.has(digest(b"kept")) and (folder / f"{UNFINISHED}new").exists()
 
 
 def test_papers_stand_on_a_shelf_of_their_own():

@@ -1,5 +1,6 @@
 """A backup of the whole shop, made while it is served. Fit for cron: does nothing while the last good one is young."""
 
+import contextlib
 from datetime import UTC
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -7,7 +8,7 @@ from zoneinfo import ZoneInfo
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from shop import clock
+from shop import clock, store
 from shop.keep import passphrase, sealed, state
 from shop.keep.backup import Made, back_up
 from shop.keep.command import MISUSED, WRONG
@@ -45,9 +46,11 @@ class Command(BaseCommand):
             made = back_up(
                 root, now=now, passphrase=phrase, rules=rules, zone=_zone(), progress=self._progress(options)
             )
-        except (Busy, Unfit, OSError) as fault:
+        except (Busy, Unfit, store.Unreachable, OSError) as fault:
             why = _why(fault)
-            state.note(state.BACKUP, failed_at=now, why=why)
+            # What hindered the backup may hinder this as well; the sentence counts.
+            with contextlib.suppress(OSError, store.Unreachable):
+                state.note(state.BACKUP, failed_at=now, why=why)
             raise CommandError(f"No backup was made. {why}", returncode=WRONG) from fault
         self._tell(made, root)
         if made.wrong:

@@ -3,9 +3,9 @@
 import json
 import sys
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
-from shop import clock
+from shop import clock, store
 from shop.keep.proof import prove_and_note
 
 
@@ -16,7 +16,10 @@ class Command(BaseCommand):
         parser.add_argument("--json", action="store_true", help="one JSON object")
 
     def handle(self, **options):
-        told = prove_and_note(now=clock.now(), tell=self.progress)
+        try:
+            told = prove_and_note(now=clock.now(), tell=self.progress)
+        except store.Unreachable as fault:
+            raise CommandError(f"Nothing was proved. {fault}", returncode=1) from fault
         self.stdout.write(json.dumps(told, ensure_ascii=False) if options["json"] else in_words(told))
         if not told["ok"]:
             sys.exit(1)

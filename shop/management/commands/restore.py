@@ -5,7 +5,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from shop import clock
+from shop import clock, store
 from shop.keep import passphrase
 from shop.keep.command import MISUSED, WRONG
 from shop.keep.database import Unfit
@@ -40,7 +40,7 @@ class Command(BaseCommand):
             done = restore(kept, passphrase=phrase, progress=self._progress())
         except (OSError, UnicodeDecodeError) as fault:
             raise CommandError(f"Not restored: {fault}", returncode=WRONG) from fault
-        except (Refused, Unfit) as fault:
+        except (Refused, Unfit, store.Unreachable) as fault:
             misused = isinstance(fault, Refused) and fault.misused
             raise CommandError(str(fault), returncode=MISUSED if misused else WRONG) from fault
         told = prove_and_note(now=clock.now(), more=done.heads)
