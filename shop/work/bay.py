@@ -101,7 +101,8 @@ def _to_work_by(floor: Floor, piece: Piece, here: StageOnFloor) -> list[dict]:
         for step in steps
     ]
     name = "Wet hands: nobody touches the tablet" if here.stage == Stage.TACK else "In this order"
-    return [{"name": name, "code": "work_to", "steps": told_steps}] if told_steps else []
+    # `items` is said even where it is empty: a template would find the dict's own.
+    return [{"name": name, "code": "work_to", "steps": told_steps, "items": []}] if told_steps else []
 
 
 def _groups(floor: Floor, piece: Piece, here: StageOnFloor, lines: list[Line], now) -> dict:

@@ -40,6 +40,18 @@ def shown(reasons: list[Reason], job) -> list[dict]:
     ]
 
 
+def by_piece(reasons: list[dict]) -> list[dict]:
+    """One obstacle a piece, in the order of its first sentence: that one to read, the rest to unfold."""
+    found: dict[str, dict] = {}
+    for number, reason in enumerate(reasons):
+        key = reason["place"] or f"#{number}"
+        if key in found:
+            found[key]["rest"].append(reason)
+        else:
+            found[key] = {"first": reason, "rest": []}
+    return list(found.values())
+
+
 def _in_two(text: str) -> dict[str, str]:
     """A long sentence as its subject, to be read a metre away, and the quieter rest."""
     head, colon, rest = text.partition(": ")

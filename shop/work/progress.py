@@ -17,6 +17,8 @@ from shop.work.kinds import (
     title,
 )
 
+# Up to so many open places are told by name; a line open all round the panel is told by their number.
+TOLD_BY_NAME = 3
 BEFORE_CURE = tuple(stage for stage in Stage if stage is not Stage.CURE)
 
 
@@ -196,6 +198,9 @@ def listed(words: Iterable[str], last: str = "and") -> str:
 
 
 def named_line(fitting: FittingFacts, line: Line, places: Sequence[str]) -> str:
-    """`“Measure the return” (front, left)`"""
-    where = ", ".join(edge_name(fitting, place) for place in places if place)
+    """`“Measure the return” (front, left)`; a line open all round a panel is not told edge by edge."""
+    named = [place for place in places if place]
+    if len(named) > TOLD_BY_NAME and set(named) == set(line.edges):
+        return f"“{line.text['en']}” (all {len(named)} edges and corners)"
+    where = ", ".join(edge_name(fitting, place) for place in named)
     return f"“{line.text['en']}”" + (f" ({where})" if where else "")

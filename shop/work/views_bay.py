@@ -123,6 +123,7 @@ def car_context(request, floor: Floor, base: str) -> dict:
         "floor": floor,
         "svg": sheet,
         "reasons": reasons,
+        "obstacles": places.by_piece(reasons),
         "wait": waits_for(floor, now),
         "grid": _grid(floor, facts),
         "stages": [{"code": str(s), "name": title(s)["en"]} for s in Stage],
@@ -139,9 +140,10 @@ def car_context(request, floor: Floor, base: str) -> dict:
 
 
 def _numbers(floor: Floor, reasons: list[dict]) -> list[Mark]:
-    """The same numbers stand on the drawing, one disc a panel: the first sentence that is about it."""
+    """The same numbers stand on the drawing, one disc a panel: its first piece that something stands at."""
     marks, seen = [], set()
-    for number, reason in enumerate(reasons, 1):
+    for number, obstacle in enumerate(places.by_piece(reasons), 1):
+        reason = obstacle["first"]
         panel = reason["place"].partition(".")[0]
         if panel and panel not in seen and panel_of(floor.body, panel):
             seen.add(panel)
