@@ -1,13 +1,19 @@
 """The only place that asks what time it is; the demo, the rehearsal and the tests move it."""
 
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
+from zoneinfo import ZoneInfo
 
 _fixed: datetime | None = None
 
 
 def now() -> datetime:
     return _fixed if _fixed is not None else datetime.now(UTC)
+
+
+def today(zone: str) -> date:
+    """The day it is now in that zone."""
+    return now().astimezone(ZoneInfo(zone)).date()
 
 
 def set_to(moment: datetime | None) -> None:

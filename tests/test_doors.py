@@ -47,6 +47,8 @@ def examples() -> dict[str, dict]:
     lot = models.Lot.objects.filter(material__kind="primer").get().pk
     held = models.Lot.objects.get(quarantined_at__isnull=False).pk
     a_draft = {"document": models.Document.objects.get(published_at=None).pk}
+    a_roll, an_offcut = {"roll": models.Roll.objects.first().pk}, {"offcut": models.Offcut.objects.first().pk}
+    film_lot = models.Roll.objects.first().lot_id
     at_work, finished = {"job": work_job.pk}, {"job": done.pk}
     a_claim = {"claim": models.Claim.objects.get().pk}
     return {
@@ -64,7 +66,10 @@ def examples() -> dict[str, dict]:
         "take-in": {}, "change-car": at_work, "call-off": at_work, "intake": at_work,
         "mark": {**at_work, "mark": work_job.marks.first().pk}, "paint": {**at_work, "panel": "bumper-front"},
         "film-room": {}, "new-roll": {}, "new-lot": {}, "lot": {"lot": lot}, "quarantine": {"lot": lot},
-        "free-lot": {"lot": held}, "open-lot": {"lot": lot}, "open-roll": {"roll": models.Roll.objects.first().pk},
+        "free-lot": {"lot": held}, "open-lot": {"lot": lot}, "open-roll": a_roll, "roll": a_roll,
+        "cut-film": a_roll, "scrap-roll": a_roll, "keep-offcut": a_roll, "reserve": {"lot": film_lot},
+        "change-film": {"material": models.Material.objects.filter(kind="film").first().pk},
+        "offcuts": {}, "lay-offcut": an_offcut, "scrap-offcut": an_offcut, "mixes": {}, "new-mix": {},
         "bay": {}, "bay-car": at_work, "bay-sign": {**at_work, "meaning": "ready"},
         "defect": {**at_work, "defect": models.Defect.objects.first().pk},
         "bay-piece": {**at_work, "place": "hood.1"}, "bay-stage": {**at_work, "place": "hood.1", "stage": "wash"},

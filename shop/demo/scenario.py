@@ -105,6 +105,21 @@ class Story:
             )
             for kind in ("primer", "slip", "tack")
         }
+        film.reserve_film(lot=self.roll.lot, length_mm=2000, by=by, now=now)
+        film.keep_offcut(roll=self.roll, width_mm=620, length_mm=900, shelf="B 2", by=by, now=now)
+
+    def mix(self, by: SignedIn, now: datetime) -> None:
+        """Slip and tack for the day, each as its own bottle says."""
+        for kind, ratio, meant in (("slip", "1:256", "plus"), ("tack", "1:10", "in")):
+            film.make_mix(
+                workshop=self.workshop,
+                lot=self.lots[kind],
+                total_ml10=50_000,
+                ratio=ratio,
+                meant=meant,
+                by=by,
+                now=now,
+            )
 
     def take_in(self, now: datetime, promised: timedelta) -> object:
         job = intake.take_in(
@@ -183,6 +198,7 @@ class Story:
         """A second car stands in the bay with its first stages done, so that there is something to tick."""
         job = self.take_in(self.at(1, 8, 40), timedelta(days=2))
         self.set_out(job, ["hood", "mirror-left"], self.at(1, 9, 30))
+        self.mix(SignedIn(self.dora), self.at(1, 9, 45))
         crew = self.crew(job, self.at(1, 10))
         crew.do("wash")
 

@@ -18,6 +18,8 @@ class LengthField(forms.CharField):
 
     def clean(self, value):
         text = super().clean(value)
+        if not text:
+            return None
         try:
             return units.parse_mm(text, self.system)
         except ValueError as fault:
@@ -122,6 +124,43 @@ class LotForm(DeskForm):
     received_on = day_field("Received on")
     opened_on = day_field("Opened on", required=False)
     expires_on = day_field("Good until", required=False)
+
+
+class FilmForm(DeskForm):
+    """What is known of a film that stands on the shelf already."""
+
+    colour = forms.CharField(label="Colour", max_length=60, required=False)
+    finish = forms.CharField(
+        label="Finish", max_length=20, required=False, help_text="Gloss, satin, matt, brushed."
+    )
+    directional = forms.BooleanField(
+        label="Runs one way", required=False, help_text="Metallic and brushed films must not be turned."
+    )
+    sheet = forms.ModelChoiceField(
+        label="Film sheet",
+        queryset=None,
+        required=False,
+        empty_label="As it stands",
+        help_text="It holds for what is set out from now on; pieces set out keep the sheet they have.",
+    )
+
+    def __init__(self, *args, workshop, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["sheet"].queryset = Document.objects.published(workshop, Document.Kind.FILM)
+        self.fields["sheet"].label_from_instance = titled
+
+
+class ReserveForm(DeskForm):
+    length = LengthField(
+        label="Keep back",
+        max_length=30,
+        help_text="Counted over all rolls of this lot. Nought keeps nothing.",
+        error_messages={"required": "Say how much: 0 keeps nothing."},
+    )
+
+    def __init__(self, *args, workshop, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["length"].system = workshop.unit_system
 
 
 class OpenedForm(DeskForm):

@@ -1,6 +1,6 @@
 """The shelf as it is read: films with their lots and rolls, sizes in both systems, what is wrong in words."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from fractions import Fraction
@@ -23,6 +23,9 @@ class OnShelf:
     expires_on: date | None
     opened_on: date | None
     wrong: list[str]
+    planned: str = ""
+    free: str = ""
+    notes: list[str] = field(default_factory=list)
 
 
 @dataclass
@@ -66,19 +69,28 @@ def wrong(lot: Lot, expires_on: date | None, today: date) -> list[str]:
     return found
 
 
-def films(rolls: Iterable[Roll], system: str, today: date) -> list[Product]:
-    """Rolls grouped by film, in the order given."""
+def films(
+    rolls: Iterable[Roll],
+    system: str,
+    today: date,
+    *,
+    planned: Mapping[int, int],
+    reserved: Mapping[int, str],
+) -> list[Product]:
+    """Rolls grouped by film, in the order given. `planned` mm by roll; `reserved` what is said of its lot."""
     found: dict[int, Product] = {}
     for roll in rolls:
         material = roll.lot.material
         if material.pk not in found:
             sheet = material.sheet.body if material.sheet else None
             found[material.pk] = Product(material, notes=questions.thickness(sheet))
-        found[material.pk].rows.append(row_of_roll(roll, system, today))
+        found[material.pk].rows.append(row_of_roll(roll, system, today, planned.get(roll.pk, 0)))
+        if roll.lot_id in reserved:
+            found[material.pk].rows[-1].notes.append(reserved[roll.lot_id])
     return list(found.values())
 
 
-def row_of_roll(roll: Roll, system: str, today: date) -> OnShelf:
+def row_of_roll(roll: Roll, system: str, today: date, planned_mm: int = 0) -> OnShelf:
     return OnShelf(
         lot=roll.lot,
         roll=roll,
@@ -87,7 +99,22 @@ def row_of_roll(roll: Roll, system: str, today: date) -> OnShelf:
         expires_on=roll.expires_on,
         opened_on=roll.opened_on,
         wrong=wrong(roll.lot, roll.expires_on, today),
+        planned=length(planned_mm, system) if planned_mm else "",
+        free=length(max(roll.left_mm - planned_mm, 0), system),
+        notes=[] if roll.left_mm >= 0 else ["More was cut than it held: measure it"],
     )
+
+
+def reserve_said(reserve_mm: int, free_mm: int, system: str) -> str:
+    """What is said of a lot some of which is kept back; nothing where none is.
+
+    >>> reserve_said(3000, 2500, "metric")
+    'Keep 3 m of this lot for cars under cover: only 2.5 m are free'
+    """
+    if not reserve_mm:
+        return ""
+    kept = f"Keep {length(reserve_mm, system)} of this lot for cars under cover"
+    return kept if free_mm >= reserve_mm else f"{kept}: only {length(max(free_mm, 0), system)} are free"
 
 
 def wet(lots: Iterable[Lot], today: date) -> list[OnShelf]:

@@ -1,7 +1,5 @@
 """The film room: what is on the shelf, what comes in, what is held back."""
 
-from zoneinfo import ZoneInfo
-
 from django.contrib import messages
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
@@ -9,7 +7,7 @@ from django.urls import reverse
 from shop import clock
 from shop.documents.models import Document
 from shop.film import actions, shelf
-from shop.film.forms import LotForm, OpenedForm, RollForm, WhyForm
+from shop.film.forms import FilmForm, LotForm, OpenedForm, ReserveForm, RollForm, WhyForm
 from shop.film.models import Lot, Material, Roll
 from shop.pages import page
 from shop.people.desk import settle
@@ -18,21 +16,10 @@ from shop.people.doors import DESK, staff
 HERE = {"here": "film"}
 
 
-@staff()
-def film_room(request):
-    workshop, today = request.workshop, _today(request)
-    context = {
-        "films": shelf.films(Roll.objects.on_the_shelf(workshop).with_left(), workshop.unit_system, today),
-        "wet": shelf.wet(Lot.objects.on_the_shelf(workshop, *actions.WET), today),
-        "may": request.person.has(*DESK),
-    }
-    return page(request, "film/film_room.html", HERE | context)
-
-
 @staff(*DESK, posts=True)
 def new_roll(request):
     workshop = request.workshop
-    first = {"received_on": _today(request), "sheet": _usual_sheet(workshop)}
+    first = {"received_on": clock.today(request.workshop.zone), "sheet": _usual_sheet(workshop)}
     form = RollForm(request.POST or None, workshop=workshop, initial=first)
 
     def act(told, by):
@@ -60,7 +47,7 @@ def _usual_sheet(workshop):
 @staff(*DESK, posts=True)
 def new_lot(request):
     workshop = request.workshop
-    form = LotForm(request.POST or None, initial={"received_on": _today(request)})
+    form = LotForm(request.POST or None, initial={"received_on": clock.today(request.workshop.zone)})
 
     def act(told, by):
         given = {name: value for name, value in told.items() if name != "key"}
@@ -73,21 +60,6 @@ def new_lot(request):
     known = Material.objects.filter(workshop=workshop, kind__in=actions.WET).values_list("name", flat=True)
     context = {"form": form, "products": sorted(set(known))}
     return page(request, "film/new_lot.html", HERE | context, status=form.status)
-
-
-@staff()
-def lot(request, lot):
-    row = _lot(request, lot)
-    today, system = _today(request), request.workshop.unit_system
-    rolls = row.rolls.select_related("lot__material__sheet").with_left().order_by("code")
-    context = {
-        "lot": row,
-        "rolls": [shelf.row_of_roll(roll, system, today) for roll in rolls],
-        "wrong": shelf.wrong(row, row.expires_on, today),
-        "film": row.material.kind == Material.Kind.FILM,
-        "may": request.person.has(*DESK),
-    }
-    return page(request, "film/lot.html", HERE | context)
 
 
 @staff(*DESK, posts=True)
@@ -122,7 +94,7 @@ def open_lot(request, lot):
         actions.open_lot(lot=row, opened_on=told["opened_on"], by=by, now=clock.now())
         return reverse("lot", args=[row.pk])
 
-    form = OpenedForm(request.POST or None, initial={"opened_on": _today(request)})
+    form = OpenedForm(request.POST or None, initial={"opened_on": clock.today(request.workshop.zone)})
     return _act_page(request, row, form, act, "film/opened.html")
 
 
@@ -134,12 +106,44 @@ def open_roll(request, roll):
         actions.open_roll(roll=row, opened_on=told["opened_on"], by=by, now=clock.now())
         return reverse("lot", args=[row.lot_id])
 
-    form = OpenedForm(request.POST or None, initial={"opened_on": _today(request)})
+    form = OpenedForm(request.POST or None, initial={"opened_on": clock.today(request.workshop.zone)})
     return _act_page(request, row.lot, form, act, "film/opened.html", roll=row)
 
 
-def _today(request):
-    return clock.now().astimezone(ZoneInfo(request.workshop.zone)).date()
+@staff(*DESK, posts=True)
+def reserve(request, lot):
+    row = _lot(request, lot)
+
+    def act(told, by):
+        actions.reserve_film(lot=row, length_mm=told["length"], by=by, now=clock.now())
+        messages.success(request, f"Lot {row.code}: what is kept back is written down.")
+        return reverse("lot", args=[row.pk])
+
+    kept = shelf.length(row.reserve_mm, request.workshop.unit_system) if row.reserve_mm else ""
+    form = ReserveForm(request.POST or None, workshop=request.workshop, initial={"length": kept})
+    return _act_page(request, row, form, act, "film/reserve.html")
+
+
+@staff(*DESK, posts=True)
+def change_film(request, material):
+    row = get_object_or_404(
+        Material.objects.select_related("sheet"),
+        pk=material,
+        workshop=request.workshop,
+        kind=Material.Kind.FILM,
+    )
+    first = {"colour": row.colour, "finish": row.finish, "directional": row.directional, "sheet": row.sheet}
+    form = FilmForm(request.POST or None, workshop=request.workshop, initial=first)
+
+    def act(told, by):
+        given = {name: told[name] for name in first}
+        actions.change_film(material=row, **given, by=by, now=clock.now())
+        messages.success(request, f"{row.name}: put right.")
+        return reverse("film-room")
+
+    if request.method == "POST" and (done := settle(request, form, act)):
+        return done
+    return page(request, "film/change_film.html", HERE | {"film": row, "form": form}, status=form.status)
 
 
 def _lot(request, pk: int) -> Lot:

@@ -8,6 +8,7 @@ from shop.people.models import Person, Role
 from shop.units import US, decimal, inches, parse_mm
 from shop.work import kinds
 from shop.work.pieces import MOST_PIECES, EdgeSet, PieceSet
+from shop.work.setout_stock import PASSES
 
 UNCHANGED = ("", "As it stands")
 
@@ -29,11 +30,11 @@ class FilmForm(PartForm):
         required=False,
         widget=forms.CheckboxSelectMultiple,
     )
-    mixed_why = forms.CharField(
-        label="Why two lots may go on this car", required=False, widget=forms.TextInput(PLAIN)
-    )
+    # What the last refusal asked to be let pass, so that nothing else is waived with it.
+    passes = forms.CharField(required=False, max_length=100, widget=forms.HiddenInput)
+    mixed_why = forms.CharField(label="Why it may pass", required=False, widget=forms.TextInput(PLAIN))
     mixed_by = forms.ModelChoiceField(
-        label="Owner", queryset=Person.objects.none(), required=False, empty_label="Pick a name"
+        label="Who lets it pass", queryset=Person.objects.none(), required=False, empty_label="Pick a name"
     )
     mixed_pin = forms.CharField(
         label="PIN",
@@ -48,13 +49,30 @@ class FilmForm(PartForm):
         here = Person.objects.here(workshop)
         self.fields["roll"].queryset = Roll.objects.on_the_shelf(workshop)
         self.fields["people"].queryset = here.filter(roles__role=Role.INSTALLER).distinct()
-        self.fields["mixed_by"].queryset = here.filter(roles__role=Role.OWNER).distinct()
+        self.everybody = here
+        self._offer(self._sent_passes())
+
+    def _offer(self, codes: list[str]) -> None:
+        """Who may let that pass: a short roll the desk as well, what shows on the car the owner alone."""
+        who = [Role.DESK, Role.OWNER] if codes == ["roll_short"] else [Role.OWNER]
+        self.fields["mixed_by"].queryset = self.everybody.filter(roles__role__in=who).distinct()
+
+    def _sent_passes(self) -> list[str]:
+        sent = str(self.data.get(self.add_prefix("passes"), "")).split()
+        return [code for code in PASSES if code in sent] or ["lots_mixed"]
+
+    def clean_passes(self) -> list[str]:
+        return self._sent_passes()
 
     @property
-    def lots_mixed(self) -> bool:
-        """Whether the owner is asked: after a refusal for it, or while what was typed for it stands."""
-        asked = any(reason["code"] == "lots_mixed" for reason in self.reasons)
-        return asked or bool(self.is_bound and self["mixed_why"].value())
+    def asks_to_pass(self) -> list[str]:
+        """What somebody may let pass: after a refusal for it, or while what was typed for it stands."""
+        found = {reason["code"] for reason in self.reasons}
+        asked = [code for code in PASSES if code in found]
+        if asked:
+            self._offer(asked)
+            return asked
+        return self._sent_passes() if self.is_bound and self["mixed_why"].value() else []
 
     def said(self) -> dict:
         told = super().said()
@@ -98,6 +116,9 @@ class PanelForm(FilmForm):
         choices=kinds.choices(kinds.Feature),
         required=False,
         widget=forms.CheckboxSelectMultiple,
+    )
+    turned = forms.BooleanField(
+        label="The film lies turned", required=False, help_text="Across its run. Directional film shows it."
     )
     mirror = forms.BooleanField(label="The same on the other side", required=False)
 
@@ -156,7 +177,7 @@ class PanelForm(FilmForm):
     def asked(self) -> list[dict]:
         """The pieces as the verb takes them."""
         told, count = self.cleaned_data, self.cleaned_data["pieces"]
-        shared = {name: told[name] for name in ("roll", "cut", "cover", "material", "features")}
+        shared = {name: told[name] for name in ("roll", "cut", "cover", "material", "features", "turned")}
         shared["people"] = list(told["people"])
         return [{"piece": n, **shared, "edges": self._edges(n, count)} for n in range(1, count + 1)]
 
@@ -195,6 +216,7 @@ def start(pieces: list[PieceSet], system: str) -> dict:
         "material": first.material,
         "features": list(first.features),
         "people": list(first.people),
+        "turned": first.turned,
     }
     for code, edge in first.edges.items():
         ends = [piece.edges[code] for piece in pieces if code in piece.edges]

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.work import urls_setout, views_bay, views_car, views_defects, views_sign
+from shop.work import urls_setout, urls_stock, views_bay, views_car, views_defects, views_sign
 
 urlpatterns = [
     path("bay/", views_bay.in_the_bay, name="bay"),
@@ -13,4 +13,5 @@ urlpatterns = [
     path("cars/<int:job>/", views_car.car, name="car"),
     path("cars/<int:job>/hand-over/", views_car.hand_over, name="hand-over"),
     *urls_setout.urlpatterns,
+    *urls_stock.urlpatterns,
 ]

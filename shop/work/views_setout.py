@@ -21,7 +21,7 @@ from shop.people.identity import Proven, SignedIn
 from shop.people.pin import prove
 from shop.reasons import Reason, Refused
 from shop.units import format_mm
-from shop.work import film_choice, kinds, leaving
+from shop.work import film_choice, kinds, leaving, need_words
 from shop.work.forms_setout import ManyForm, PanelForm, start
 from shop.work.models.fitting import Fitting
 from shop.work.pieces import default_piece, least_return_mm
@@ -40,7 +40,7 @@ def set_out_page(request, job):
     form = ManyForm(request.POST or None, workshop=job.workshop, panels=list(names.items()))
 
     def act(told, by):
-        _let_lots_pass(job, told, by)
+        _let_pass(job, told, by)
         desk = SignedIn(request.person, request.tablet)
         set_out_many(job=job, panels=told["panels"], by=desk, now=clock.now(), **form.same())
         return reverse("set-out", args=[job.pk])
@@ -129,7 +129,7 @@ def set_out_panel(request, job, panel):
     )
 
     def act(told, by):
-        _let_lots_pass(job, told, by)
+        _let_pass(job, told, by)
         desk, now = SignedIn(request.person, request.tablet), clock.now()
         set_out(job=job, panel=panel, pieces=form.asked(), by=desk, now=now)
         if told["mirror"]:
@@ -151,7 +151,8 @@ def set_out_panel(request, job, panel):
         "other": panel_name(body, other_side(panel), job.workshop.language)
         if other_side(panel) != panel
         else "",
-        "notes": _notes(rows),
+        "notes": _notes(rows) + need_words.reserve_notes(rows, job.workshop.unit_system),
+        "needs": need_words.need_said(rows, job.workshop.unit_system),
         "svg": mark_safe(_zoomed(request, job, body, shape, form)),
         "unit": _unit(job),
         "off_form": ReasonForm(prefix="off"),
@@ -225,21 +226,21 @@ def _notes(rows: list[Fitting]) -> list[Reason]:
 
 
 def _owner(request):
-    """The owner's PIN, asked only where two lots shall go on one car; else the desk's own session is enough."""
+    """A PIN, asked only where what the shelf says is let pass; else the desk's own session is enough."""
 
     def proven(told):
         if not told["mixed_why"]:
             return SignedIn(request.person, request.tablet)
         if told["mixed_by"] is None:
-            raise Refused(Reason("field_missing", "Pick the owner who allows it.", where="#mixed_by"))
+            raise Refused(Reason("field_missing", "Pick who lets it pass.", where="#mixed_by"))
         return prove(told["mixed_by"], told["mixed_pin"], now=clock.now(), tablet=request.tablet)
 
     return proven
 
 
-def _let_lots_pass(job, told, by) -> None:
-    if isinstance(by, Proven):
-        leaving.waive(job=job, code="lots_mixed", why=told["mixed_why"], by=by, now=clock.now())
+def _let_pass(job, told, by) -> None:
+    for code in told["passes"] if isinstance(by, Proven) else ():
+        leaving.waive(job=job, code=code, why=told["mixed_why"], by=by, now=clock.now())
 
 
 def _take_off(request, job, panel):

@@ -14,7 +14,7 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 ISSUED = {
     "plans/builtin.toml": ("1", "8c68dfe0917d1b40903aa9777f69d90b36ebe27445779b32f34f9d2290bfe002"),
     "films/defaults.toml": ("1", "96968430ad7f79b0d3587f7b1d00aab555fe1703b03803f806e10034b16182fa"),
-    "roles.toml": ("1", "27729b54237ae315b81dfbc900ce15ee1487449f59df1975ebdf4ee5d28834e8"),
+    "roles.toml": ("1", "698eb87dd23be08a3b3cb68a23dbf031437f35a8ef714e33049808159efd439a"),
 }
 
 
