@@ -69,7 +69,7 @@ class Visit:
 
 def paper(pdf: str) -> None:
     drawn = subprocess.run(
-        ["pdftoppm", "-png", "-r", "100", "-f", "1", "-l", "1", pdf, "-"], capture_output=True, check=True
+        ["pdftoppm", "-png", "-r", "100", "-f", "1", "-l", "1", pdf], capture_output=True, check=True
     )
     keep(drawn.stdout, "certificate")
 
