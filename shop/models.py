@@ -3,6 +3,7 @@
 from shop.claims.models import Claim, ClaimPhoto, Decision, GlueReading, SupplierWait
 from shop.documents.models import Document
 from shop.film.models import Cut, Lot, Material, Mix, Offcut, Roll
+from shop.intake.expected import Expected
 from shop.intake.models import (
     Consent,
     Customer,
@@ -43,6 +44,7 @@ __all__ = [
     "Document",
     "Edge",
     "Entry",
+    "Expected",
     "Finding",
     "FindingPhoto",
     "Fitting",

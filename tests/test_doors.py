@@ -1,6 +1,7 @@
 """Every address by every kind of person: what is shown to whom, and that a refused sending changes nothing."""
 
 from dataclasses import replace
+from datetime import timedelta
 from hashlib import sha256
 
 import pytest
@@ -63,6 +64,7 @@ def examples() -> dict[str, dict]:
         "documents": {}, "document-compare": a_draft, "document-copy": a_draft, "document-edit": a_draft,
         "document-publish": a_draft, "document-retire": a_draft,
         "photo-original": {"pk": photo}, "photo": {"pk": photo, "variant": "screen"},
+        "expect-car": {}, "expected": {"expected": models.Expected.objects.get().pk}, "promise": at_work, "wall": {},
         "take-in": {}, "change-car": at_work, "call-off": at_work, "intake": at_work,
         "mark": {**at_work, "mark": work_job.marks.first().pk}, "paint": {**at_work, "panel": "bumper-front"},
         "film-room": {}, "new-roll": {}, "new-lot": {}, "lot": {"lot": lot}, "quarantine": {"lot": lot},
@@ -112,6 +114,14 @@ def furnish() -> None:
     from shop.film import actions as film
     from shop.intake import actions as intake
 
+    intake.expect_car(
+        workshop=shop,
+        expected_at=now + timedelta(days=2),
+        name="Noor Haddad",
+        car="grey sedan",
+        by=SignedIn(dora),
+        now=now,
+    )
     intake.note_paint(job=job, panel="bumper-front", kind="fresh", by=SignedIn(dora), now=now)
     lot = models.Lot.objects.get(material__kind="tack")
     film.quarantine_lot(lot=lot, reason="smells odd", by=SignedIn(dora), now=now)

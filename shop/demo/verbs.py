@@ -42,6 +42,8 @@ RULES = {
     "change_customer": "take_in",
     "change_vehicle": "take_in",
     "cancel_job": "take_in",
+    "move_expected": "expect_car",
+    "call_off_expected": "expect_car",
     "agree_intake": "take_in",
     "move_mark": "mark_damage",
     "strike_mark": "mark_damage",

@@ -8,6 +8,8 @@ from shop.intake import arrival
 from shop.intake import vin as vins
 from shop.intake.agreement import accept_paint, agree_intake
 from shop.intake.customers import customer_said, owner_of, put_values, text_of
+from shop.intake.day import call_off_expected, came, expect_car, move_expected, promise_time
+from shop.intake.expected import Expected
 from shop.intake.jobs import held, hold_workshop, next_number
 from shop.intake.marks import mark_damage, move_mark, note_paint, strike_mark, strike_paint
 from shop.intake.models import Customer, Job, Vehicle
@@ -24,12 +26,16 @@ from shop.record.chain import instant
 __all__ = [
     "accept_paint",
     "agree_intake",
+    "call_off_expected",
     "cancel_job",
     "change_customer",
     "change_vehicle",
+    "expect_car",
     "mark_damage",
+    "move_expected",
     "move_mark",
     "note_paint",
+    "promise_time",
     "strike_mark",
     "strike_paint",
     "take_in",
@@ -56,12 +62,14 @@ def take_in(
     odometer_km=None,
     odometer_confirmed="",
     promised_at=None,
+    expected: Expected | None = None,
     by: By,
     now,
 ) -> Job:
     """A car comes in. A VIN that is known here is that car again, with a new owner where the name differs.
 
     `vin_confirmed`: why a failing check digit is right all the same. `promised_at`: an aware moment or None.
+    `expected`: the car that was expected and now came.
     Refused with every reason at once; each names its field (`#vin`).
     """
     must_be_allowed(by, "take_in", workshop=workshop)
@@ -89,7 +97,7 @@ def take_in(
     typed.stop()
 
     vehicle = put_looks(known, car) if known else new_car(workshop, car, shape)
-    customer, changed = owner_of(workshop, vehicle, owner, now)
+    customer, changed = owner_of(workshop, vehicle, owner, now, guest=expected.customer if expected else None)
     make_panels(vehicle, body_of(shape))
     rewrite_keys(vehicle)
     job = Job.objects.create(
@@ -103,6 +111,8 @@ def take_in(
         arrived_at=now,
         promised_at=promised,
     )
+    if expected:
+        came(expected, job)
     open_book(workshop, job)
     said = _job_said(job) | {"returning": known is not None, "new_owner": changed, "odometer_note": km_note}
     write(workshop=workshop, job=job, verb="take_in", body=said, by=by, now=now)

@@ -8,8 +8,11 @@ from shop.record.actions import keep_private, told
 VALUES = ("name", "phone", "mail", "address")
 
 
-def owner_of(workshop, vehicle, owner, now) -> tuple[Customer, bool]:
-    """The customer, and whether the car changed hands since it was here."""
+def owner_of(workshop, vehicle, owner, now, guest=None) -> tuple[Customer, bool]:
+    """The customer, and whether the car changed hands since it was here.
+
+    `guest` is the customer under whom the car was expected: the same person where the name is the same.
+    """
     today = now.astimezone(ZoneInfo(workshop.zone)).date()
     last = Ownership.objects.filter(vehicle=vehicle, until__isnull=True).first()
     if last and text_of(last.customer.name).casefold() == owner.name.casefold():
@@ -20,6 +23,8 @@ def owner_of(workshop, vehicle, owner, now) -> tuple[Customer, bool]:
         last.until = max(today, last.since)
         last.save(update_fields=["until"])
     customer = Customer(workshop=workshop, language=workshop.language, since=now)
+    if guest and text_of(guest.name).casefold() == owner.name.casefold():
+        customer = guest
     put_values(customer, owner, [field for field in VALUES if getattr(owner, field)])
     Ownership.objects.create(vehicle=vehicle, customer=customer, since=today)
     return customer, last is not None

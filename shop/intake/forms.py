@@ -147,6 +147,12 @@ def known_values(vehicle, workshop) -> dict:
     return values | (customer_values(owner.customer) if owner else {})
 
 
+def expected_values(due, workshop) -> dict:
+    """What was told of a car before it came, to start the form from."""
+    values = known_values(due.vehicle, workshop) if due.vehicle else {"model": due.car[:80]}
+    return values | customer_values(due.customer)
+
+
 def customer_values(customer) -> dict:
     return {
         field: value.value if (value := getattr(customer, field)) else ""

@@ -1,9 +1,12 @@
 from django.urls import path
 
-from shop.intake import views_arrival, views_intake, views_paint
+from shop.intake import views_arrival, views_day, views_intake, views_paint
 
 urlpatterns = [
     path("cars/new/", views_arrival.new, name="take-in"),
+    path("cars/expected/new/", views_day.expect, name="expect-car"),
+    path("cars/expected/<int:expected>/", views_day.expected, name="expected"),
+    path("cars/<int:job>/promise/", views_day.promise, name="promise"),
     path("cars/<int:job>/change/", views_arrival.change, name="change-car"),
     path("cars/<int:job>/call-off/", views_arrival.call_off, name="call-off"),
     path("cars/<int:job>/intake/", views_intake.intake, name="intake"),

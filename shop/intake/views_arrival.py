@@ -7,7 +7,15 @@ from django.urls import reverse
 from shop import clock
 from shop.intake import actions
 from shop.intake import vin as vins
-from shop.intake.forms import ArrivalForm, CorrectionForm, ReasonForm, customer_values, known_values
+from shop.intake.expected import Expected
+from shop.intake.forms import (
+    ArrivalForm,
+    CorrectionForm,
+    ReasonForm,
+    customer_values,
+    expected_values,
+    known_values,
+)
 from shop.intake.models import Job, Vehicle
 from shop.pages import page
 from shop.people.desk import settle
@@ -25,11 +33,17 @@ def job_for(request, pk: int) -> Job:
 
 @staff(*DESK, posts=True)
 def new(request):
-    """The form for a car that comes in; `?vin=` starts it from a car known here, `?part=vin` judges a VIN."""
+    """The form for a car that comes in; `?vin=` starts it from a car known here, `?part=vin` judges a VIN.
+
+    `?expected=` starts it from a car that was expected, which has come with that.
+    """
     workshop = request.workshop
+    due = expected_for(request)
     typed = vins.clean((request.POST or request.GET).get("vin", ""))
     known = Vehicle.objects.known(workshop, vin=typed)
     start = known_values(known, workshop) if known and not request.POST else {"vin": typed}
+    if due:
+        start = expected_values(due, workshop) | {name: value for name, value in start.items() if value}
     form = ArrivalForm(request.POST or None, workshop=workshop, initial=start)
 
     def act(told, by):
@@ -39,6 +53,7 @@ def new(request):
             **given,
             odometer_km=told["odometer"],
             promised_at=told["promised"],
+            expected=due,
             by=by,
             now=clock.now(),
         )
@@ -48,7 +63,16 @@ def new(request):
     if request.method == "POST" and (done := settle(request, form, act)):
         return done
     context = {"here": "cars", "form": form, "known": known, "verdict": vin_verdict(typed, known)}
+    context["due"] = due
     return page(request, "intake/new.html", context, parts=PARTS, status=form.status)
+
+
+def expected_for(request) -> Expected | None:
+    """The car this arrival was opened from, if it is still to come."""
+    wanted = request.GET.get("expected", "")
+    if not (wanted.isascii() and wanted.isdigit()):
+        return None
+    return get_object_or_404(Expected.objects.to_come(request.workshop), pk=wanted)
 
 
 def vin_verdict(typed: str, known: Vehicle | None) -> dict:

@@ -31,7 +31,7 @@ TO_A_JOB = (
     "findings__finding__fitting__job",
     "uploads__job",
 )
-NAMING = ("take_in", "change_customer", "transfer_cover")
+NAMING = ("take_in", "expect_car", "change_customer", "transfer_cover")
 CARS = ("take_in", "change_vehicle")
 
 

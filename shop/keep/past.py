@@ -17,7 +17,7 @@ from shop.work.models.proof import OutcomeOn
 Past = dict[int, Mapping[str, Any]]
 SETTINGS = ("set_up", "change_settings")
 PEOPLE = ("set_up", "add_person", "change_person")
-CUSTOMERS = ("take_in", "change_customer", "transfer_cover")
+CUSTOMERS = ("take_in", "expect_car", "change_customer", "transfer_cover")
 CARS = ("take_in", "change_vehicle")
 
 

@@ -329,6 +329,28 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='Expected',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('workshop', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='expected', to='shop.workshop')),
+                ('customer', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='expected', to='shop.customer')),
+                ('vehicle', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='expected', to='shop.vehicle')),
+                ('expected_at', models.DateTimeField()),
+                ('car', models.CharField(max_length=120)),
+                ('what', models.CharField(blank=True, max_length=200)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='expected', to='shop.person')),
+                ('made_at', models.DateTimeField()),
+                ('job', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='expected', to='shop.job')),
+                ('called_off_at', models.DateTimeField(blank=True, null=True)),
+                ('called_off_why', models.CharField(blank=True, max_length=200)),
+            ],
+            options={
+                'verbose_name_plural': 'expected',
+                'constraints': [models.CheckConstraint(condition=models.Q(('job__isnull', True), ('called_off_at__isnull', True), _connector='OR'), name='expected_came_or_was_called_off', violation_error_message='A car that came is not called off any more.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
             name='Edge',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),

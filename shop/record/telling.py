@@ -83,6 +83,14 @@ def listed(words: Sequence[str]) -> str:
     return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
 
 
+def moment(text: str | None) -> str:
+    """
+    >>> moment("2026-11-26T09:00:00.000Z"), moment(None)
+    ('2026-11-26 09:00 UTC', '')
+    """
+    return f"{text[:16].replace('T', ' ')} UTC" if text else ""
+
+
 def changes(names: Names, *given: tuple[str, Any, Any]) -> tuple[Change, ...]:
     """(name, before, after) as they are shown, where they differ."""
     said = ((name, _shown(before, names), _shown(after, names)) for name, before, after in given)

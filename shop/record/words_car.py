@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
-from shop.record.telling import Body, Change, Names, Sentence, Told, changes, listed
+from shop.record.telling import Body, Change, Names, Sentence, Told, changes, listed, moment
 
 ANSWERS = {
     "done": "done",
@@ -28,6 +28,13 @@ def take_in(body: Body, names: Names) -> Told:
     )
     reason = car.get("confirmed") or car.get("chassis_reason") or body.get("odometer_note") or ""
     return Told(what, reason, changes(names, *told))
+
+
+def promise_time(body: Body, names: Names) -> Told:
+    rows = (("promised for", moment(body.get("before")), moment(body.get("promised_at"))),)
+    what = "It was promised for a time" if not body.get("before") else "The promised time was changed"
+    what = what if body.get("promised_at") else "The promised time was taken back"
+    return Told(what, body.get("why", ""), changes(names, *rows))
 
 
 def answer(body: Body, names: Names) -> Told:
@@ -201,6 +208,7 @@ def _finding(one: Body, names: Names) -> Change:
 
 
 CAR: Mapping[str, Sentence] = {
+    "promise_time": promise_time,
     "take_in": take_in,
     "answer": answer,
     "keep_photo": keep_photo,

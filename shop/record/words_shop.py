@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from shop.record.telling import Body, Change, Names, Sentence, Told, changes
+from shop.record.telling import Body, Change, Names, Sentence, Told, changes, moment
 
 FIELDS = {
     "name": "name",
@@ -124,6 +124,24 @@ def set_retention(body: Body, names: Names) -> Told:
     return Told("How long customers' data stay", changes=(Change("kept", *years),))
 
 
+def expect_car(body: Body, names: Names) -> Told:
+    who = (body.get("customer") or {}).get("name")
+    rows = (
+        ("customer", None, who),
+        ("expected", None, moment(body["expected_at"])),
+        ("what for", None, body.get("what")),
+    )
+    return Told(f"A car is expected: {body['car']}", changes=changes(names, *rows))
+
+
+def move_expected(body: Body, names: Names) -> Told:
+    rows = (("expected", None, moment(body["expected_at"])),)
+    return Told(
+        f"A car that is expected (number {body['expected']}) comes at another time",
+        changes=changes(names, *rows),
+    )
+
+
 def send_papers(body: Body, names: Names) -> Told:
     what = f"The papers of certificate {body['certificate']} were written to a mail"
     return Told(what, changes=changes(names, ("to", None, body.get("to"))))
@@ -176,6 +194,11 @@ SHOP: Mapping[str, Sentence] = {
     "change_customer": change_customer,
     "change_vehicle": change_vehicle,
     "transfer_cover": transfer_cover,
+    "expect_car": expect_car,
+    "move_expected": move_expected,
+    "call_off_expected": lambda body, names: Told(
+        f"A car that was expected (number {body['expected']}) does not come", body["why"]
+    ),
     "send_papers": send_papers,
     "send_again": send_again,
     "send_test_mail": send_test_mail,

@@ -1,9 +1,10 @@
 from django.urls import path
 
-from shop.work import urls_setout, urls_stock, views_bay, views_car, views_defects, views_sign
+from shop.work import urls_setout, urls_stock, views_bay, views_car, views_defects, views_sign, views_wall
 
 urlpatterns = [
     path("bay/", views_bay.in_the_bay, name="bay"),
+    path("bay/wall/", views_wall.wall, name="wall"),
     path("bay/<int:job>/", views_bay.car_in_the_bay, name="bay-car"),
     path("bay/<int:job>/sign/<slug:meaning>/", views_sign.sign_page, name="bay-sign"),
     path("bay/<int:job>/defects/<int:defect>/", views_defects.settle, name="defect"),

@@ -11,7 +11,10 @@ from shop.work.timers import said
 
 @dataclass(frozen=True)
 class Wait:
-    """`rank` orders cars by who is needed first; `act` and `url` are the one thing to press."""
+    """`rank` orders cars by who is needed first; `act` and `url` are the one thing to press.
+
+    `group` is where the car stands in the day: in the bay, curing, or ready to go.
+    """
 
     rank: int
     text: str
@@ -20,6 +23,7 @@ class Wait:
     url: str
     stage: str = ""
     ends: datetime | None = None
+    group: str = "bay"
 
 
 def waits_for(floor: Floor, now) -> Wait:
@@ -32,7 +36,15 @@ def waits_for(floor: Floor, now) -> Wait:
         wait = find(floor, facts, now)
         if wait:
             return wait
-    return Wait(1, "Hand-over", "Every panel is released.", "Hand over", f"/cars/{job.pk}/hand-over/", "cure")
+    return Wait(
+        1,
+        "Hand-over",
+        "Every panel is released.",
+        "Hand over",
+        f"/cars/{job.pk}/hand-over/",
+        "cure",
+        group="ready",
+    )
 
 
 def _bay(floor: Floor, piece: Piece, stage) -> str:
@@ -125,4 +137,4 @@ def _curing(floor, facts, now):
     _, ends, piece, timer = running[-1]
     left = said(ends - now) if ends else "standing still"
     url = _bay(floor, piece, Stage.CURE)
-    return Wait(3, f"The film: {left}", timer.sentence, "Add a reading", url, "cure", ends)
+    return Wait(3, f"The film: {left}", timer.sentence, "Add a reading", url, "cure", ends, "cure")
