@@ -14,11 +14,7 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 ISSUED = {
     "plans/builtin.toml": ("1", "8c68dfe0917d1b40903aa9777f69d90b36ebe27445779b32f34f9d2290bfe002"),
     "films/defaults.toml": ("1", "96968430ad7f79b0d3587f7b1d00aab555fe1703b03803f806e10034b16182fa"),
-<<<<<<< HEAD
     "roles.toml": ("1", "86433f7763abd8c2a1fcb9df7d4289741529247af6b2c87f470ecf191bfbc1b2"),
-=======
-    "roles.toml": ("1", "86433f7763abd8c2a1fcb9df7d4289741529247af6b2c87f470ecf191bfbc1b2"),
->>>>>>> cde4768 (Show the desk its day, promise times in the record, and hang the bay on the wall)
 }
 
 
