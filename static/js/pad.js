@@ -4,6 +4,9 @@ const MOST_STROKES = 200
 const MOST_POINTS = 6000
 const STEP = 4
 const HEIGHT = 0.32 // the pad is 1000 wide and 320 high
+const PEN_STEP = 25
+const PEN = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -3], ArrowDown: [0, 3] }
+const kept = (value) => Math.min(1000, Math.max(0, value))
 
 function read(field) {
   try {
@@ -72,6 +75,34 @@ function start(pad) {
       stroke = null
     })
   }
+
+  // By keys: space puts the pen down and lifts it, arrows move it. Whoever holds no pen signs as well.
+  const nib = pad.querySelector("[data-pad-nib]")
+  let pen = [120, 600]
+  let down = null
+  const point = () => nib.setAttribute("transform", `translate(${pen[0]} ${pen[1] * HEIGHT})`)
+  sheet.addEventListener("keydown", (event) => {
+    const by = PEN[event.key]
+    if (!by && event.key !== " ") return
+    event.preventDefault()
+    if (by) {
+      pen = [kept(pen[0] + by[0] * PEN_STEP), kept(pen[1] + by[1] * PEN_STEP)]
+      if (down && count() < MOST_POINTS) down.push(pen)
+    } else if (down) {
+      down = null
+    } else if (strokes.length < MOST_STROKES) {
+      down = [pen]
+      strokes.push(down)
+    }
+    nib.toggleAttribute("data-down", Boolean(down))
+    point()
+    show()
+  })
+  sheet.addEventListener("blur", () => {
+    down = null
+    nib.removeAttribute("data-down")
+  })
+  point()
   pad.querySelector("[data-pad-clear]").addEventListener("click", () => {
     strokes = []
     show()
