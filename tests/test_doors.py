@@ -34,6 +34,10 @@ ROUTES = {row["name"]: row for row in routes()}
 DOORS = {pattern.name: door_of(pattern) for _, pattern in patterns()}
 REFUSED = (400, 403, 409, 415, 422)
 # Leaving needs no form.
+OLD_TABLE = (
+    "Number,VIN,Model,Colour,Panels,First day,Last day\n"
+    "S-17,1M8GDM9AXKP042788,Sedan,red,Hood,2024-05-01,2029-05-01\n"
+)
 DONE = {"sign-out": (302,)}
 FORMS = [{}, {"key": "not a key", "act": "strike", "pin": "000000", "name": "\0", "panel": "hood.1"}]
 
@@ -44,7 +48,8 @@ def examples() -> dict[str, dict]:
     photo = models.Photo.objects.first().pk
     person = models.Person.objects.get(name="Jonas Weber").pk
     tablet = models.Tablet.objects.get(name="Bay tablet")
-    certificate = models.Certificate.objects.get()
+    certificate = models.Certificate.objects.get(imported=False)
+    old = {"certificate": models.Certificate.objects.get(imported=True).pk}
     lot = models.Lot.objects.filter(material__kind="primer").get().pk
     held = models.Lot.objects.get(quarantined_at__isnull=False).pk
     a_draft = {"document": models.Document.objects.get(published_at=None).pk}
@@ -84,6 +89,7 @@ def examples() -> dict[str, dict]:
         "care": finished, "care-pdf": finished, "care-calendar": finished, "send-papers": finished,
         "mails": {}, "test-mail": {}, "send-again": {"sending": models.Sending.objects.first().pk},
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
+        "old-papers": {}, "old-paper": old, "old-paper-withdraw": old,
         "find": {}, "life": {"vehicle": done.vehicle_id},
         "film-off": {"vehicle": done.vehicle_id}, "new-owner": {"vehicle": done.vehicle_id},
         "rechecks": {}, "recheck": {"certificate": certificate.pk, "key": "next_recheck"},
@@ -136,6 +142,9 @@ def furnish() -> None:
         people.set_password(person=person, password="harbour lights 7", by=owner, now=now)
     warranty.send_test_mail(workshop=shop, address="bay@mail.example", by=owner, now=now)
     claim_decided(models.Job.objects.order_by("pk")[0], SignedIn(dora), now)
+    from shop.warranty import actions as warranty
+
+    warranty.bring_in_papers(workshop=shop, text=OLD_TABLE, by=SignedIn(dora), now=now)
     make.person(make.workshop(name="Another"), "Otto", "owner", "desk", password="harbour lights 7")
 
 

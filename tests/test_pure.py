@@ -30,6 +30,8 @@ PURE = [
     "shop.work.dewpoint",
     "shop.work.timers",
     "shop.work.kinds",
+    "shop.warranty.columns",
+    "shop.warranty.spreadsheet",
     "shop.warranty.coverage",
     "shop.warranty.disclosure",
     "shop.warranty.tying",

@@ -56,7 +56,7 @@ class _Reading:
         )
 
     def _papers(self) -> list[Paper]:
-        rows = Certificate.objects.filter(job__in=self.by_pk).with_revisions()
+        rows = Certificate.objects.filter(vehicle=self.vehicle).with_revisions()
         rows = rows.prefetch_related("revisions__cover").order_by("-pk")
         found = []
         for row in rows:

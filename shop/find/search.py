@@ -12,6 +12,7 @@ from django.db.models import Exists, OuterRef, Prefetch, Q
 from shop.film.models import Lot
 from shop.intake import keys
 from shop.intake.models import Job, SearchKey, Vehicle
+from shop.warranty.models import Certificate
 from shop.work.models.fitting import Fitting
 
 MOST = 30
@@ -38,6 +39,7 @@ class Hit:
     vehicle: Vehicle
     met: str
     jobs: list[Job]
+    old_papers: list[Certificate]
 
     @property
     def latest(self) -> Job | None:
@@ -60,8 +62,8 @@ def search(workshop, text: str) -> Found:
     begun = list(_begun(workshop, keys.begun_keys(text, workshop.country)))
     for kind, car in begun:
         met[car].add(kind)
-    cars = Vehicle.objects.filter(pk__in=met).select_related("plate").prefetch_related(_jobs())
-    hits = [Hit(car, _said(met[car.pk]), list(car.jobs.all())) for car in cars]
+    cars = Vehicle.objects.filter(pk__in=met).select_related("plate").prefetch_related(_jobs(), _old_papers())
+    hits = [Hit(car, _said(met[car.pk]), list(car.jobs.all()), list(car.certificates.all())) for car in cars]
     hits.sort(
         key=lambda hit: (hit.latest.arrived_at.timestamp() if hit.latest else 0, hit.vehicle.pk), reverse=True
     )
@@ -139,6 +141,11 @@ def _jobs() -> Prefetch:
         "-arrived_at", "-pk"
     )
     return Prefetch("jobs", queryset=rows)
+
+
+def _old_papers() -> Prefetch:
+    """Papers brought in belong to no job."""
+    return Prefetch("certificates", queryset=Certificate.objects.filter(imported=True).order_by("-pk"))
 
 
 def _said(kinds: set[str]) -> str:

@@ -96,6 +96,9 @@ def take_in(
     _must_fit(typed, known, plan, shape, body)
     typed.stop()
 
+    if known:
+        # A car known only from an older paper has a guessed body: the first visit says which it is.
+        known.body = shape.name
     vehicle = put_looks(known, car) if known else new_car(workshop, car, shape)
     customer, changed = owner_of(workshop, vehicle, owner, now, guest=expected.customer if expected else None)
     make_panels(vehicle, body_of(shape))
@@ -215,7 +218,7 @@ def _must_fit(typed, known, plan, shape, body) -> None:
         typed.wrong("There is no body sheet of that name here.", "#body")
     if known is None:
         return
-    if known.body != str(body):
+    if known.body != str(body) and known.jobs.exists():
         typed.wrong(f"This car is known here with the body “{known.body}”.", "#body")
     running = known.jobs.in_the_shop(known.workshop).first()
     if running:

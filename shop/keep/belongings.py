@@ -31,8 +31,8 @@ TO_A_JOB = (
     "findings__finding__fitting__job",
     "uploads__job",
 )
-NAMING = ("take_in", "expect_car", "change_customer", "transfer_cover")
-CARS = ("take_in", "change_vehicle")
+NAMING = ("take_in", "expect_car", "change_customer", "transfer_cover", "bring_in_papers")
+CARS = ("take_in", "change_vehicle", "bring_in_papers")
 
 
 @dataclass(frozen=True)
@@ -54,8 +54,9 @@ class Belongings:
 
     def covered_until(self) -> date | None:
         """The last day of any cover promised to this customer and not withdrawn."""
+        papers = _certificates(self.jobs, self.cars)
         lines = CoverLine.objects.filter(
-            revision__certificate__job__in=self.jobs, revision__withdrawn_at__isnull=True
+            revision__certificate__in=papers, revision__withdrawn_at__isnull=True
         )
         return lines.order_by("-last_day").values_list("last_day", flat=True).first()
 
@@ -167,6 +168,11 @@ def all_photos(found: Belongings) -> list[Photo]:
     ties = reduce(or_, (Q(**{f"{path}__in": found.jobs}) for path in TO_A_JOB))
     rows = Photo.objects.of(found.customer.workshop_id).filter(ties | Q(claims__claim__in=found.claims))
     return list(rows.distinct().order_by("pk"))
+
+
+def _certificates(jobs: list[Job], cars: list[Vehicle]):
+    """Papers of these jobs, and those of before that were brought in for these cars."""
+    return Certificate.objects.filter(Q(job__in=jobs) | Q(job__isnull=True, vehicle__in=cars))
 
 
 def _papers(jobs: list[Job]) -> Iterable[str]:

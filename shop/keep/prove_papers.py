@@ -9,13 +9,14 @@ from shop.keep.prove_acts import Entries
 from shop.record.models import Entry
 from shop.warranty.models import CoverLine, Revision
 
+ISSUED_BY = ("issue", "correct_certificate", "bring_in_papers")
 COVER = ("fitting", "panel", "label", "kind", "months", "days", "counting", "first_day", "last_day")
 
 
 def revisions(tell: Tell) -> Check:
     """Each revision's facts against its digest and its entry, and its head against the book it was taken from."""
     check = Check("certificates")
-    entries, withdrawn = Entries("issue", "correct_certificate"), Entries("withdraw")
+    entries, withdrawn = Entries(*ISSUED_BY), Entries("withdraw")
     taken_back = {
         (entry["body"].get("certificate"), entry["body"].get("revision")) for entry in withdrawn.alone()
     }
@@ -53,7 +54,9 @@ def _against_entry(check: Check, entries: Entries, row: Revision, name: str) -> 
 
 
 def _head_stands(row: Revision) -> bool:
-    """The head is the last entry before the issue itself, in the book of the job."""
+    """The head is the last entry before the issue itself, in the book of the job or the workshop."""
+    if row.certificate.imported and not row.head_number:
+        return row.head == ""  # the first entry of the workshop's book has nothing before it
     there = Entry.objects.filter(number=row.head_number, digest=row.head)
     if row.certificate.job_id:
         there = there.filter(book__job=row.certificate.job_id)

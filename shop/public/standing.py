@@ -68,7 +68,12 @@ class Standing:
 
     @property
     def is_good(self) -> bool:
-        return self.code == "in_force"
+        return self.code == "in_force" and not self.imported
+
+    @property
+    def imported(self) -> bool:
+        """Whether this paper was brought in from before, without anything that shows how the film was laid."""
+        return bool(self.facts.get("imported"))
 
     @property
     def count(self) -> str:
@@ -79,10 +84,15 @@ class Standing:
         """Colour and finish of each film, as on the paper."""
         pieces = [piece for panel in self.facts["panels"] for piece in panel["pieces"]]
         said = (", ".join(filter(None, (p["film"]["colour"], p["film"]["finish"]))) for p in pieces)
-        return list(dict.fromkeys(said))
+        return [film for film in dict.fromkeys(said) if film]
 
 
 VERDICTS = {"in_force": "Real, and in force", "ended": "Real, but ended", "withdrawn": "Withdrawn"}
+# Of a paper from before nobody can say more than that the workshop has it on its list.
+OLD_VERDICTS = VERDICTS | {
+    "in_force": "On the workshop's list, no evidence",
+    "ended": "On the workshop's list, but ended",
+}
 
 
 def standing(certificate: Certificate, *, now) -> Standing:
@@ -95,7 +105,7 @@ def standing(certificate: Certificate, *, now) -> Standing:
     code = _code(revision, panels)
     return Standing(
         code=code,
-        verdict=VERDICTS[code],
+        verdict=(OLD_VERDICTS if certificate.imported else VERDICTS)[code],
         revision=revision,
         facts=facts,
         until=_until(panels, today),

@@ -202,6 +202,10 @@ SHOP: Mapping[str, Sentence] = {
     "send_papers": send_papers,
     "send_again": send_again,
     "send_test_mail": send_test_mail,
+    "bring_in_papers": lambda body, names: Told(
+        f"Older certificate {body['certificate']} brought in, without evidence",
+        f"row {body['row']} of a table",
+    ),
     "erase_customer": erase_customer,
     "give_data": give_data,
     "set_retention": set_retention,

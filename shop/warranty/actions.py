@@ -19,8 +19,9 @@ from shop.reasons import Reason, Refused, blocking
 from shop.record import chain
 from shop.record.actions import keep_private, write
 from shop.warranty import facts as stated
-from shop.warranty.models import Certificate, CoverLine, Revision
-from shop.warranty.numbers import CODE_LENGTH, new_token, number_after
+from shop.warranty.models import Certificate, CoverLine, Revision, free_token
+from shop.warranty.numbers import number_after
+from shop.warranty.old_papers import bring_in_papers
 from shop.warranty.owners import transfer_cover
 from shop.warranty.rechecks import plan_recheck, record_recheck
 from shop.warranty.removal import take_film_off
@@ -32,6 +33,7 @@ from shop.work.kinds import Meaning
 from shop.work.models.outcome import HandOver, Release
 
 __all__ = [
+    "bring_in_papers",
     "correct",
     "issue",
     "issue_reasons",
@@ -67,7 +69,7 @@ def issue(*, job: Job, by: Proven, now: datetime, language: str = "en") -> Revis
     _refuse(issue_reasons(job=job, by=by, floor=floor, language=language))
     _keep_identity(job.vehicle)
     certificate = Certificate.objects.create(
-        workshop=shop, number=_next_number(shop, now), token=_free_token(), vehicle=job.vehicle, job=job
+        workshop=shop, number=_next_number(shop, now), token=free_token(), vehicle=job.vehicle, job=job
     )
     for kind, key in certificate_keys(certificate.number):
         SearchKey.objects.get_or_create(workshop=shop, vehicle=job.vehicle, kind=kind, key=key)
@@ -233,15 +235,11 @@ def _held(shop: Workshop) -> Workshop:
 
 def _next_number(shop: Workshop, now: datetime) -> str:
     today = now.astimezone(ZoneInfo(shop.zone)).date()
-    return number_after(Certificate.objects.last_number(shop, f"{today:%y}"), today)
-
-
-def _free_token() -> str:
-    """A token whose first signs, which are printed for typing, belong to no other certificate."""
-    while True:
-        token = new_token()
-        if not Certificate.objects.filter(token__startswith=token[:CODE_LENGTH]).exists():
-            return token
+    number = number_after(Certificate.objects.last_number(shop, f"{today:%y}"), today)
+    # An older paper that was brought in may carry the next number.
+    while Certificate.objects.of(shop).filter(number=number).exists():
+        number = number_after(number, today)
+    return number
 
 
 def _keep_identity(car) -> None:

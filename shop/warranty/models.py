@@ -4,6 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Length
 
+from shop.warranty.numbers import CODE_LENGTH, new_token
+
 
 class CertificateQuerySet(models.QuerySet):
     def of(self, workshop):
@@ -14,8 +16,13 @@ class CertificateQuerySet(models.QuerySet):
         return self.filter(job=job).select_related("workshop").with_revisions().first()
 
     def to_check(self):
-        """Those a stranger may look up: of papers brought in there is no evidence that could be shown."""
-        return self.filter(imported=False).select_related("workshop").with_revisions()
+        """Those a stranger may look up; of one brought in from before, the page says that there is no evidence."""
+        return self.select_related("workshop").with_revisions()
+
+    def brought_in(self, workshop):
+        """Older papers, those brought in last on top."""
+        rows = self.of(workshop).filter(imported=True).select_related("vehicle__plate", "vehicle__workshop")
+        return rows.prefetch_related("revisions__cover", "revisions__issued_by").order_by("-pk")
 
     def by_token(self, token: str):
         """The certificate behind a whole token, whatever workshop gave it, or None."""
@@ -69,6 +76,14 @@ class Certificate(models.Model):
     def current(self) -> "Revision":
         """The revision in force: the last one. Whether it was withdrawn is its own matter."""
         return max(self.revisions.all(), key=lambda revision: revision.n)
+
+
+def free_token() -> str:
+    """A token whose first signs, which are printed for typing, belong to no other certificate."""
+    while True:
+        token = new_token()
+        if not Certificate.objects.filter(token__startswith=token[:CODE_LENGTH]).exists():
+            return token
 
 
 class RevisionQuerySet(models.QuerySet):

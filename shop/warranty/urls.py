@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.warranty import urls_after, urls_mail, views
+from shop.warranty import urls_after, urls_mail, urls_old, views
 
 urlpatterns = [
     path("cars/<int:job>/certificate/", views.certificate, name="certificate"),
@@ -11,4 +11,5 @@ urlpatterns = [
     path("cars/<int:job>/certificate/withdraw/", views.withdraw, name="certificate-withdraw"),
     *urls_after.urlpatterns,
     *urls_mail.urlpatterns,
+    *urls_old.urlpatterns,
 ]

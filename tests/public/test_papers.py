@@ -13,6 +13,7 @@ from shop import models, store
 from shop.people.identity import Proven
 from shop.public import papers
 from shop.warranty import actions, paper, printing
+from shop.warranty import models as certificates
 from tests import make_finished
 
 pytestmark = pytest.mark.django_db
@@ -42,7 +43,7 @@ def done():
 @pytest.fixture
 def revision(done, bytes_of_a_paper, monkeypatch):
     token, data = bytes_of_a_paper
-    monkeypatch.setattr(actions, "new_token", lambda: token)
+    monkeypatch.setattr(certificates, "new_token", lambda: token)
     revision = actions.issue(job=done.job, by=Proven(done.dora, "pin"), now=NOW)
     revision.pdf_sha256 = store.put_pdf(data)
     revision.save()
