@@ -142,8 +142,6 @@ def furnish() -> None:
         people.set_password(person=person, password="harbour lights 7", by=owner, now=now)
     warranty.send_test_mail(workshop=shop, address="bay@mail.example", by=owner, now=now)
     claim_decided(models.Job.objects.order_by("pk")[0], SignedIn(dora), now)
-    from shop.warranty import actions as warranty
-
     warranty.bring_in_papers(workshop=shop, text=OLD_TABLE, by=SignedIn(dora), now=now)
     make.person(make.workshop(name="Another"), "Otto", "owner", "desk", password="harbour lights 7")
 
