@@ -91,6 +91,7 @@ def examples() -> dict[str, dict]:
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "old-papers": {}, "old-paper": old, "old-paper-withdraw": old,
         "find": {}, "life": {"vehicle": done.vehicle_id},
+        "last-time": at_work, "find": {}, "life": {"vehicle": done.vehicle_id},
         "film-off": {"vehicle": done.vehicle_id}, "new-owner": {"vehicle": done.vehicle_id},
         "rechecks": {}, "recheck": {"certificate": certificate.pk, "key": "next_recheck"},
         "claims": {}, "new-claim": {}, "claim": a_claim, "claim-photos": a_claim, "claim-glue-side": a_claim,

@@ -7,11 +7,13 @@ from django.shortcuts import get_object_or_404, redirect
 from shop import clock
 from shop.documents.rights import may, roles_of
 from shop.find import layers
+from shop.find.last_time import STAGES, last_time
 from shop.find.life import life_of
 from shop.find.search import search
-from shop.intake.models import Vehicle
+from shop.intake.models import Job, Vehicle
 from shop.pages import page
 from shop.people import doors
+from shop.work.kinds import Stage, title
 
 
 @doors.staff()
@@ -40,3 +42,21 @@ def life(request, vehicle):
     }
     context["may_send"] = may(request.person, "send_papers", roles=roles_of(request.workshop))
     return page(request, "find/life.html", context)
+
+
+@doors.bay
+def last_time_page(request, job):
+    """How the last car of this model was done; `?panel=` puts one piece first, `?stage=` keeps its photos alone."""
+    row = get_object_or_404(Job.objects.for_page(), pk=job, workshop=request.workshop)
+    stage = request.GET.get("stage", "")
+    stage = stage if stage in STAGES else ""
+    panel = request.GET.get("panel", "")[:40]
+    context = {
+        "job": row,
+        "last": last_time(row, stage=stage, panel=panel),
+        "stage": title(Stage(stage))["en"] if stage else "",
+        "back_url": f"/bay/{row.pk}/{panel}/{stage}/" if stage and panel else f"/bay/{row.pk}/",
+        "panel": panel,
+        "person": request.person,
+    }
+    return page(request, "find/last_time.html", context)
