@@ -90,7 +90,6 @@ def examples() -> dict[str, dict]:
         "mails": {}, "test-mail": {}, "send-again": {"sending": models.Sending.objects.first().pk},
         "check-any": {}, "check": {"token": certificate.token}, "check-scanned": {"token": certificate.token},
         "old-papers": {}, "old-paper": old, "old-paper-withdraw": old,
-        "find": {}, "life": {"vehicle": done.vehicle_id},
         "last-time": at_work, "find": {}, "life": {"vehicle": done.vehicle_id},
         "film-off": {"vehicle": done.vehicle_id}, "new-owner": {"vehicle": done.vehicle_id},
         "rechecks": {}, "recheck": {"certificate": certificate.pk, "key": "next_recheck"},

@@ -30,6 +30,14 @@ class ClaimQuerySet(models.QuerySet):
             "repair_job",
         ).with_state()
 
+    def for_list(self):
+        """With all that a list of them shows, in a fixed number of questions; longest told first."""
+        return (
+            self.for_page()
+            .prefetch_related("photos", "glue_readings", "line__revision__certificate__revisions__terms")
+            .order_by("told_on", "pk")
+        )
+
     def with_state(self):
         """`waits` and `repaired` as the rows say now; nothing of it is stored."""
         unsigned = (

@@ -12,7 +12,7 @@ from shop.claims import actions, places
 from shop.claims.account import account_of
 from shop.claims.drawing import choosing_sheet, claim_sheet
 from shop.claims.forms import ReportForm
-from shop.claims.judging import CLOSED, RULER, WAITS, answer_due, judge, running_repair, waits_for, words_for
+from shop.claims.judging import CLOSED, RULER, WAITS, answer_due, judge, running_repair, waits_for
 from shop.claims.models import Claim
 from shop.claims.place import certificate_of, where
 from shop.documents.rights import may, roles_of
@@ -33,13 +33,9 @@ MOST_CLOSED = 30
 @never_cache
 def claims(request):
     """Open ones by what they wait for, those put right or refused below."""
-    rows = list(
-        Claim.objects.of(request.workshop)
-        .for_page()
-        .prefetch_related("photos", "glue_readings")
-        .order_by("told_on", "pk")
-    )
-    shown = [_row(claim) for claim in rows]
+    rows = list(Claim.objects.of(request.workshop).for_list())
+    usual = terms_for(request.workshop)
+    shown = [_row(claim, usual) for claim in rows]
     open_ones = [row for row in shown if row["waits"] not in CLOSED]
     closed = [row for row in shown if row["waits"] in CLOSED][::-1]
     context = {
@@ -51,17 +47,20 @@ def claims(request):
     return page(request, "claims/claims.html", HERE | context)
 
 
-def _row(claim: Claim) -> dict:
+def _row(claim: Claim, usual) -> dict:
+    """`usual` are the terms in force, for claims whose paper has none."""
     code = waits_for(claim, list(claim.photos.all()), list(claim.glue_readings.all()))
-    words = words_for(claim)
-    terms = claim.line.revision.terms.body if claim.line and claim.line.revision.terms else {}
+    certificate = certificate_of(claim.line)
+    terms = (certificate.current().terms if certificate else None) or usual
+    body = terms.body if terms else {}
+    words = vocabulary(body, claim.workshop.language)
     return {
         "claim": claim,
         "where": where(claim),
         "symptom": words.title(claim.symptom).lower(),
         "waits": code,
         "waits_words": WAITS[code],
-        "due": answer_due(claim, terms) if code not in CLOSED and not claim.decisions.all() else None,
+        "due": answer_due(claim, body) if code not in CLOSED and not claim.decisions.all() else None,
     }
 
 

@@ -91,8 +91,7 @@ def test_the_list_asks_as_often_for_many_claims_as_for_few(covered, desk):
         report(covered, symptom=symptom)
     with CaptureQueriesContext(connection) as many:
         desk.get("/claims/")
-    # Terms and revision of each paper are looked at claim by claim; that is two questions a claim, not more.
-    assert len(many) <= len(one) + 4 * 2
+    assert len(many) == len(one)
 
 
 def test_another_workshop_sees_none_of_it(covered):

@@ -127,8 +127,8 @@ class Bay:
         self.answer(place, row)
         self.sent()
 
-    def sign(self, meaning: str, name: str, pin: str) -> None:
-        self.page.goto(f"{self.served.url}/bay/{self.job}/sign/{meaning}/?panel=hood.1")
+    def sign(self, meaning: str, name: str, pin: str, *, place: str = "hood.1") -> None:
+        self.page.goto(f"{self.served.url}/bay/{self.job}/sign/{meaning}/?panel={place}")
         self.page.get_by_role("radio", name=re.compile(f"^{name}")).check()
         self.page.fill("#sign-pin", pin)
         with self.page.expect_navigation():
