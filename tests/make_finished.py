@@ -21,6 +21,7 @@ from shop.work import signing as signing_of
 from shop.work.floor import Floor, Piece
 from shop.work.kinds import SATISFIED_BY, STAGES_OF, LineKind, Meaning
 from tests import make
+from tests.kept import kept
 
 LAID = make.NOW + timedelta(hours=2)
 RELEASED = make.NOW + timedelta(hours=28)
@@ -61,6 +62,21 @@ def finished_job(
 
     `handed_over=None` leaves it released, in the workshop's yard.
     """
+    given = {
+        "panels": tuple(panels),
+        "number": number,
+        "handed_over": handed_over,
+        "checked_by_installer": checked_by_installer,
+        "with_photos": with_photos,
+    }
+    if shop is None and car is None:
+        return kept(_finished, **given)
+    return _finished(shop, car, **given)
+
+
+def _finished(
+    shop=None, car=None, *, panels, number, handed_over, checked_by_installer, with_photos
+) -> Finished:
     shop = shop or make.workshop()
     done = _people(shop)
     plan = _document(shop, "plan", "plans/builtin.toml")

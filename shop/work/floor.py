@@ -150,9 +150,12 @@ class _Rows:
 
     def __init__(self, jobs, films=None):
         self.jobs = [job.pk for job in jobs]
+        by_pk = {job.pk: job for job in jobs}
         films = Fitting.objects.live() if films is None else films
-        self.fittings = _by(films.filter(job__in=self.jobs).for_work(), "job_id")
+        self.fittings = _by(films.filter(job__in=self.jobs).for_floor(), "job_id")
         every = [row for rows in self.fittings.values() for row in rows]
+        for row in every:
+            row.job = by_pk[row.job_id]
         self.before = self._before(every)
         self.checklists = [
             c.pk for row in (*every, *self.before.values()) for c in row.checklists.all() if not c.redone_at
@@ -171,6 +174,7 @@ class _Rows:
         self.readings = _by(
             Outcome.objects.filter(entry__book__job__in=self.jobs, answer="value", late=False)
             .select_related("entry", "entry__book")
+            .defer("entry__body")
             .order_by("at", "pk"),
             lambda outcome: outcome.entry.book.job_id,
         )
@@ -206,7 +210,8 @@ class _Rows:
             spot = (proof.key, proof.edge.code if proof.edge else "")
             self.photos.setdefault(proof.checklist_id, {}).setdefault(spot, []).append(proof)
         signed = SignOff.objects.live().filter(checklist__in=self.checklists)
-        for signoff in signed.select_related("signing__person"):
+        # A signing holds every line it was over: read once, not once for each of its sign-offs.
+        for signoff in signed.prefetch_related("signing__person"):
             self.signoffs.setdefault(signoff.checklist_id, {})[signoff.meaning] = signoff
 
     def _paint(self):

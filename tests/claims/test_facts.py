@@ -15,6 +15,7 @@ from shop.warranty import actions as warranty
 from shop.work import actions as floor_acts
 from tests import make
 from tests.claims.test_claims import TOLD, page, photo, report
+from tests.kept import kept
 from tests.make_covered import Covered, noon
 from tests.work.day import Day
 
@@ -30,10 +31,9 @@ def by_key(facts):
     return {fact.key: fact for fact in facts}
 
 
-@pytest.fixture
-def day():
+def filmed():
     """A mirror cap filmed whole, from the wash to the release."""
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.finish("wash", "decontaminate", "degrease", "primer")
     day.sign("ready")
@@ -44,6 +44,11 @@ def day():
     day.finish("cure")
     day.sign("released")
     return day
+
+
+@pytest.fixture
+def day():
+    return kept(filmed)
 
 
 def facts(day, edge="foot"):
@@ -87,7 +92,7 @@ def test_air_is_said_with_its_margin_and_judged_by_the_limits(day):
 
 
 def test_cold_air_is_odd():
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.finish("wash", "decontaminate")
     day.finish("degrease", air_c100=900, panel_c100=1200)
@@ -119,7 +124,7 @@ def test_an_expired_roll_is_odd(day):
 
 
 def test_the_return_measured_stands_before_the_one_set_out():
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.correct("mirror-left", edges=[{"code": "foot", "finish": "wrapped", "return_mm": 8}])
     day.finish("wash", "decontaminate", "degrease", "primer")

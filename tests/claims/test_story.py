@@ -16,6 +16,7 @@ from shop.warranty.cover import cover_of
 from shop.warranty.timeline import covered_on
 from shop.work import actions
 from tests import make
+from tests.kept import kept
 from tests.work.day import Day
 
 pytestmark = pytest.mark.django_db
@@ -52,7 +53,7 @@ def waits(claim):
 
 
 def test_from_the_call_to_the_released_repair():
-    day = Day()
+    day = kept(Day)
     make.document(day.shop, "terms", "terms/builtin.toml")
     models.Ownership.objects.create(vehicle=day.job.vehicle, customer=day.job.customer, since=day.now.date())
     day.job.vehicle.vin_private = keep_private(day.shop, day.job.vehicle.vin)

@@ -13,6 +13,7 @@ from shop.record.models import Entry
 from shop.record.telling import Names
 from shop.record.words import tell
 from tests import make
+from tests.kept import kept
 from tests.work.day import Day
 
 pytestmark = pytest.mark.django_db
@@ -20,7 +21,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def day():
-    day = Day()
+    day = kept(Day)
     day.set_out("hood")
     day.desk = SignedIn(day.petra)
     return day

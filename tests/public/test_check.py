@@ -14,6 +14,7 @@ from shop.warranty import actions
 from shop.warranty.numbers import short_code
 from shop.warranty.removal import take_film_off
 from tests import make, make_finished
+from tests.kept import kept
 
 pytestmark = pytest.mark.django_db
 
@@ -37,8 +38,7 @@ def on(day: date):
     return clock.held_at(datetime(day.year, day.month, day.day, 12, tzinfo=NOW.tzinfo))
 
 
-@pytest.fixture
-def done():
+def filmed():
     shop = make.workshop()
     car = make.vehicle(shop, plate=PLATE)
     car.vin_private = keep_private(shop, car.vin)
@@ -50,6 +50,11 @@ def done():
         setattr(done.job.customer, field, keep_private(shop, value))
     done.job.customer.save()
     return done
+
+
+@pytest.fixture
+def done():
+    return kept(filmed)
 
 
 @pytest.fixture

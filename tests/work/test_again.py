@@ -13,21 +13,26 @@ from shop.record.actions import body_of as said
 from shop.work import actions, progress, setout, states
 from shop.work.floor import Floor, film_floor
 from tests import make
+from tests.kept import kept
 from tests.work.day import Day
 
 pytestmark = pytest.mark.django_db
 STAGES = ["wash", "decontaminate", "degrease", "primer", "tack", "seal", "steam", "cure"]
 
 
-@pytest.fixture
-def day():
+def laid():
     """A mirror cap laid and sealed, and one whose edges wait for nothing but their release."""
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.finish("wash", "decontaminate", "degrease", "primer")
     day.sign("ready")
     day.lay("mirror-left.1")
     return day
+
+
+@pytest.fixture
+def day():
+    return kept(laid)
 
 
 def codes(refusal) -> set[str]:
@@ -205,7 +210,7 @@ def test_nothing_to_replace_is_said(day):
 
 
 def test_a_stage_that_was_never_signed_is_not_carried():
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.finish("wash")
     with pytest.raises(Refused) as refusal:
@@ -314,7 +319,7 @@ def test_a_defect_settled_by_filming_again_makes_a_new_fitting(day):
 
 
 def test_filmed_again_before_it_was_ready_begins_where_nothing_is_signed():
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     day.finish("wash", "decontaminate")
     film_again_for(day, torn(day))
@@ -432,7 +437,7 @@ def test_a_repair_called_off_leaves_the_film_of_before_on_the_car(later):
 
 
 def test_a_job_called_off_does_not_bring_back_film_it_replaced_itself():
-    day = Day()
+    day = kept(Day)
     day.set_out("mirror-left")
     again(day, "wash")
     intake.cancel_job(job=day.job, why="no time", by=SignedIn(day.petra), now=day.tick_clock())

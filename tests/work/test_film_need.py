@@ -15,6 +15,7 @@ from shop.work import leaving, setout
 from shop.work.film_need import Wanted, film_needed, size_mm
 from shop.work.roll_use import uses_of
 from tests import make
+from tests.kept import kept
 from tests.work.day import Day
 
 pytestmark = pytest.mark.django_db
@@ -22,7 +23,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def day():
-    return Day()
+    return kept(Day)
 
 
 def need(day, code, *, pieces=1, cut="bulk", turned=False, directional=False, width=1520, returns=()):

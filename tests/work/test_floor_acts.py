@@ -9,6 +9,7 @@ from shop.people.identity import Claimed, Proven
 from shop.reasons import Refused
 from shop.work import actions, conditions, signing, states
 from shop.work.floor import Floor
+from tests.kept import kept
 from tests.work.day import Day
 
 pytestmark = pytest.mark.django_db
@@ -16,7 +17,7 @@ pytestmark = pytest.mark.django_db
 
 @pytest.fixture
 def day():
-    return Day()
+    return kept(Day)
 
 
 def codes(refusal) -> set[str]:

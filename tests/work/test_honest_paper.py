@@ -16,6 +16,7 @@ from shop.warranty.shown import self_checked
 from shop.work import actions, leaving
 from shop.work.floor import Floor
 from shop.work.kinds import SATISFIED_BY, LineKind, Stage
+from tests.kept import kept
 from tests.work.world import PLACE, STROKES, World
 
 pytestmark = pytest.mark.django_db
@@ -260,12 +261,16 @@ def hold_to_it(course: Course, world: World) -> bool:
     return True
 
 
-@pytest.fixture
-def world():
+def answered() -> World:
     """Everything before *ready* is signed has been answered, by Ines."""
     world = World()
     world.go_to("answered")
     return world
+
+
+@pytest.fixture
+def world():
+    return kept(answered)
 
 
 def run(world: World, course: Course) -> bool:

@@ -23,6 +23,12 @@ class FittingQuerySet(models.QuerySet):
             "sheet",
         ).prefetch_related("edges", "people__person", "checklists")
 
+    def for_floor(self):
+        """For the floor, which knows the job: documents are large, so each is read once however many pieces."""
+        return self.select_related("panel", "roll", "roll__lot", "roll__lot__material").prefetch_related(
+            "sheet", "roll__lot__material__sheet", "edges", "people__person", "checklists"
+        )
+
 
 class Fitting(models.Model):
     job = models.ForeignKey("shop.Job", models.PROTECT, related_name="fittings")

@@ -65,7 +65,9 @@ class OutcomeOnQuerySet(models.QuerySet):
         return self.filter(replaced_by__isnull=True, late=False)
 
     def with_outcome(self):
-        return self.select_related("outcome", "outcome__person", "outcome__entry", "edge")
+        return self.select_related("outcome", "outcome__person", "outcome__entry", "edge").defer(
+            "outcome__entry__body"
+        )
 
 
 class OutcomeOn(models.Model):
