@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.film import views, views_cuts, views_mixes
+from shop.film import views, views_codes, views_cuts, views_mixes
 
 urlpatterns = [
     path("film-room/rolls/new/", views.new_roll, name="new-roll"),
@@ -13,6 +13,9 @@ urlpatterns = [
     path("film-room/rolls/<int:roll>/scrap/", views_cuts.scrap_roll, name="scrap-roll"),
     path("film-room/rolls/<int:roll>/offcut/", views_cuts.keep_offcut, name="keep-offcut"),
     path("film-room/films/<int:material>/", views.change_film, name="change-film"),
+    path("film-room/rolls/<int:roll>/label/", views_codes.roll_label, name="roll-label"),
+    path("film-room/rolls/read/", views_codes.read_roll, name="read-roll"),
+    path("cars/new/read/", views_codes.read_vin, name="read-vin"),
     path("film-room/offcuts/", views_cuts.offcuts, name="offcuts"),
     path("film-room/offcuts/<int:offcut>/scrap/", views_cuts.scrap_offcut, name="scrap-offcut"),
     path("film-room/mixes/", views_mixes.mixes, name="mixes"),

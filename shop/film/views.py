@@ -20,6 +20,8 @@ HERE = {"here": "film"}
 def new_roll(request):
     workshop = request.workshop
     first = {"received_on": clock.today(request.workshop.zone), "sheet": _usual_sheet(workshop)}
+    # As read from a photo and taken over by somebody who compared it with the label.
+    first |= {name: request.GET[name][:40] for name in ("lot", "roll") if name in request.GET}
     form = RollForm(request.POST or None, workshop=workshop, initial=first)
 
     def act(told, by):

@@ -53,6 +53,18 @@ def check_digit(vin: str) -> str:
     return "X" if remainder == 10 else str(remainder)
 
 
+def in_code(text: str) -> str:
+    """The VIN a bar code holds, or nothing. Imported cars put an I before it, which no VIN can start with.
+
+    >>> in_code("I1M8GDM9AXKP042788"), in_code("L-2209")
+    ('1M8GDM9AXKP042788', '')
+    """
+    found = clean(text.strip("*"))
+    if len(found) == LENGTH + 1 and found[0] == "I":
+        found = found[1:]
+    return found if len(found) == LENGTH and all(character in _VALUES for character in found) else ""
+
+
 def problems(vin: str) -> list[Reason]:
     """Everything wrong with a VIN as typed; empty when it is good.
 

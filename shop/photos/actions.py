@@ -15,7 +15,7 @@ from django.db import IntegrityError, transaction
 
 from shop import press, store
 from shop.people.identity import By
-from shop.photos import decode, remarks, sniff
+from shop.photos import codes, decode, remarks, sniff
 from shop.photos.models import Photo
 from shop.reasons import Reason, Refused
 
@@ -148,6 +148,20 @@ def _extension(name: str) -> str:
     if not (stem and dot) or ending.lower() not in _NAMES:
         raise unreadable("This file's name does not end like that of a photo: .jpg, .png, .webp or .heic.")
     return _NAMES[ending.lower()]
+
+
+def read_codes(data: bytes) -> list[codes.Code]:
+    """Codes in a photo of a label, read in the press; nothing of it is kept. Refused with `photo_unreadable`."""
+    file = _as_file(data)
+    try:
+        kind = _sniffed(Path(file.name), len(data)).kind
+        return press.run(codes.read, file.name, kind, timeout=PRESS_S)
+    except (decode.Unreadable, press.PressFailed) as fault:
+        if isinstance(fault, press.PressBusy):
+            raise
+        raise unreadable("This photo could not be opened safely. Take it again.") from None
+    finally:
+        file.close()
 
 
 def _as_file(data: bytes):

@@ -7,11 +7,13 @@ been through `sniff` before: its kind and its size are known, and only that one 
 import io
 import re
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy
-from PIL import Image, ImageCms
+from PIL import Image, ImageCms, ImageFile
 
 from shop.photos import quality
 
@@ -55,11 +57,22 @@ class Decoded:
 
 def decode(path: str, kind: str) -> Decoded:
     """Everything that is made of a photo once; Unreadable when it cannot be opened, whatever the cause."""
+    return _guarded(_decode, Path(path), kind)
+
+
+def grey(path: str, kind: str, side: int) -> Image.Image:
+    """The photo upright in shades of grey, its longer side at most `side`; Unreadable as above."""
+    return _guarded(_grey, Path(path), kind, side)
+
+
+def _guarded(work: Callable[..., Any], *given: Any) -> Any:
     Image.MAX_IMAGE_PIXELS = 50_000_000
+    # The printer, which may have worked in this very process, lets halves of pictures pass.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
-            return _decode(Path(path), kind)
+            return work(*given)
     except MemoryError:
         raise
     except Exception as error:
@@ -68,6 +81,27 @@ def decode(path: str, kind: str) -> Decoded:
 
 
 def _decode(path: Path, kind: str) -> Decoded:
+    with Image.open(path, formats=_checked(path, kind)) as image:
+        turn, taken = _told(image)
+        w, h = image.size if turn < 5 else image.size[::-1]
+        _draft(image, SCREEN_SIDE)
+        image.load()
+        seen = _upright(_plain(image, SCREEN_SIDE), turn)
+    small = seen.copy()
+    small.thumbnail((PRINT_SIDE, PRINT_SIDE), Image.Resampling.LANCZOS)
+    return Decoded(w, h, taken, _jpeg(seen), _jpeg(small), quality.judge(seen))
+
+
+def _grey(path: Path, kind: str, side: int) -> Image.Image:
+    with Image.open(path, formats=_checked(path, kind)) as image:
+        turn, _ = _told(image)
+        _draft(image, side)
+        image.load()
+        return _upright(_plain(image, side), turn).convert("L")
+
+
+def _checked(path: Path, kind: str) -> list[str]:
+    """The one format it is opened as, after a look at its structure."""
     if kind == "heif":
         import pillow_heif
 
@@ -77,15 +111,7 @@ def _decode(path: Path, kind: str) -> Decoded:
         if image.mode not in _MODES:
             raise Unreadable(f"mode {image.mode}")
         image.verify()
-    with Image.open(path, formats=formats) as image:
-        turn, taken = _told(image)
-        w, h = image.size if turn < 5 else image.size[::-1]
-        _draft(image)
-        image.load()
-        seen = _upright(_plain(image), turn)
-    small = seen.copy()
-    small.thumbnail((PRINT_SIDE, PRINT_SIDE), Image.Resampling.LANCZOS)
-    return Decoded(w, h, taken, _jpeg(seen), _jpeg(small), quality.judge(seen))
+    return formats
 
 
 def _told(image: Image.Image) -> tuple[int, str]:
@@ -110,21 +136,21 @@ def _taken(when: object, offset: object) -> str:
     return "{}-{}-{} {}".format(*found.groups()) + (behind if _OFFSET.fullmatch(behind) else "")
 
 
-def _draft(image: Image.Image) -> None:
+def _draft(image: Image.Image, side: int) -> None:
     """Let the JPEG decoder skip detail. The box has the picture's own shape: it must fit both ways to work."""
     longest = max(image.size)
-    if longest > SCREEN_SIDE:
-        image.draft(None, tuple(-(-side * SCREEN_SIDE // longest) for side in image.size))
+    if longest > side:
+        image.draft(None, tuple(-(-each * side // longest) for each in image.size))
 
 
-def _plain(image: Image.Image) -> Image.Image:
-    """RGB as a screen shows it, no larger than the screen size, transparency on white."""
+def _plain(image: Image.Image, side: int) -> Image.Image:
+    """RGB as a screen shows it, no larger than that, transparency on white."""
     profile = image.info.get("icc_profile")
     image = _eight_bit(image)
     clear = image.mode in ("LA", "PA", "RGBA") or "transparency" in image.info
     if image.mode in ("P", "PA") or clear:
         image = image.convert("RGBA" if clear else "RGB")
-    image.thumbnail((SCREEN_SIDE, SCREEN_SIDE), Image.Resampling.LANCZOS)
+    image.thumbnail((side, side), Image.Resampling.LANCZOS)
     mask = image.getchannel("A") if clear else None
     flat = _screen_colours(image.convert("RGB") if clear else image, profile)
     page = Image.new("RGB", flat.size, "white")
