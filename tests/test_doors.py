@@ -82,7 +82,7 @@ def examples() -> dict[str, dict]:
         "defect": {**at_work, "defect": models.Defect.objects.first().pk},
         "bay-piece": {**at_work, "place": "hood.1"}, "bay-stage": {**at_work, "place": "hood.1", "stage": "wash"},
         "wrong": {**at_work, "place": "hood.1", "stage": "wash"},
-        "cars": {}, "car": at_work, "hand-over": at_work, "set-out": at_work,
+        "cars": {}, "car": at_work, "job-card": at_work, "hand-over": at_work, "set-out": at_work,
         "set-out-panel": {**at_work, "panel": "hood"},
         "sync-entries": {}, "sync-upload": {"pk": models.Upload.objects.first().pk},
         "certificate": finished, "certificate-revision": {**finished, "n": 1}, "certificate-pdf": {**finished, "n": 1},

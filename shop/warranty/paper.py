@@ -4,16 +4,15 @@ The first bytes printed are the paper. They are never replaced by others: a rend
 the same facts out differently, and then the paper in the customer's hand would not be ours any more.
 """
 
-import io
 import logging
 import re
 from datetime import datetime
 
-import segno
 from django.conf import settings
 from django.template.loader import render_to_string
 
 from shop import clock, press, store
+from shop.papers import code_svg
 from shop.printing import Printed, render
 from shop.reasons import Reason, Refused
 from shop.warranty.drawing import covered_sheet
@@ -102,13 +101,8 @@ def context(revision: Revision, facts: Facts) -> dict:
 
 
 def qr_svg(facts: Facts) -> bytes:
-    """The address of the check page as a QR code that stands a fold, a stain and a thumb (level Q)."""
-    code = segno.make(facts["address"]["scan"], error="q", micro=False, boost_error=False)
-    out = io.BytesIO()
-    code.save(
-        out, kind="svg", scale=4, border=4, dark="#14202B", light="#FFFFFF", svgclass=None, lineclass=None
-    )
-    return out.getvalue()
+    """The address of the check page as a QR code."""
+    return code_svg(facts["address"]["scan"])
 
 
 def _photo(sha256: str) -> bytes:

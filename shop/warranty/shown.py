@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from shop.intake.strokes import read_strokes, strokes_path
+from shop.papers import LETTER_COUNTRIES
 from shop.photos.models import Photo
 from shop.reasons import Refused
 from shop.record.models import Private
@@ -19,7 +20,6 @@ from shop.work.progress import listed
 
 ERASED = "erased"
 PAGE_ONE_MM, LETTER_ONE_MM = 269, 253
-LETTER_COUNTRIES = ("US", "CA", "MX")
 MILE_KM = Fraction("1.609344")  # NIST Handbook 44, Appendix C
 Facts = dict[str, Any]
 

@@ -109,7 +109,7 @@ def _field(field: Field, value: Mapping, language: str, system: str, piece: Piec
     return {
         "name": field.name,
         "label": in_language(field.label, language),
-        "unit": _unit_word(field.unit, system),
+        "unit": unit_word(field.unit, system),
         "of": field.unit,
         "shown": shown,
         "offered": offered,
@@ -120,7 +120,7 @@ def _field(field: Field, value: Mapping, language: str, system: str, piece: Piec
     }
 
 
-def _unit_word(unit: str, system: str) -> str:
+def unit_word(unit: str, system: str) -> str:
     us = system == units.US
     return {"0.01 °C": "°F" if us else "°C", "0.1 %": "%", "mm": "in" if us else "mm"}.get(unit, "")
 
