@@ -1,5 +1,6 @@
 """HEIC, as phones send it: taken whole and shown upright; hostile ones are refused, and the press lives on."""
 
+import functools
 import io
 import random
 import struct
@@ -31,8 +32,18 @@ def own_data(settings, tmp_path):
 
 
 def heic(*images, **options) -> bytes:
+    return made_once() if not images and not options else encoded(*images, **options)
+
+
+@functools.cache
+def made_once() -> bytes:
+    """Encoding is the slow part, and most cases begin with the same picture."""
+    return encoded(pictures.scene())
+
+
+def encoded(*images, **options) -> bytes:
     file = pillow_heif.HeifFile()
-    for image in images or (pictures.scene(),):
+    for image in images:
         file.add_from_pillow(image)
     out = io.BytesIO()
     file.save(out, **({"quality": 60} | options))
