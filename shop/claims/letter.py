@@ -16,11 +16,11 @@ from shop.claims.models import Claim, Decision
 from shop.claims.place import certificate_of, where
 from shop.claims.standing import NAMES
 from shop.intake.models import Ownership
+from shop.printing import Printed, render
 from shop.reasons import Reason, Refused
 from shop.record.actions import told
 from shop.templatetags.words import in_language
 from shop.warranty.disclosure import points
-from shop.warranty.printing import Printed, render
 from shop.warranty.shown import LETTER_COUNTRIES, private_values
 
 log = logging.getLogger("shop")

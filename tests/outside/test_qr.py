@@ -11,8 +11,9 @@ import pytest
 import zxingcpp
 from PIL import Image, ImageFilter
 
+from shop import printing
 from shop.people.identity import Proven
-from shop.warranty import actions, paper, printing
+from shop.warranty import actions, paper
 from shop.warranty.shown import read_facts
 from tests import make, make_finished
 

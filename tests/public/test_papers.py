@@ -9,10 +9,10 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 
-from shop import models, store
+from shop import models, printing, store
 from shop.people.identity import Proven
 from shop.public import papers
-from shop.warranty import actions, paper, printing
+from shop.warranty import actions, paper
 from shop.warranty import models as certificates
 from tests import make_finished
 

@@ -4,11 +4,11 @@ from datetime import timedelta
 
 import pytest
 
-from shop import models
+from shop import models, printing
 from shop.intake.names import body_of
 from shop.people.identity import Proven
 from shop.record.actions import keep_private
-from shop.warranty import actions, paper, printing
+from shop.warranty import actions, paper
 from tests import make, make_finished
 
 pytestmark = pytest.mark.django_db

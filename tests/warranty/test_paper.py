@@ -10,8 +10,9 @@ from datetime import timedelta
 import pikepdf
 import pytest
 
+from shop import printing
 from shop.people.identity import Proven
-from shop.warranty import actions, paper, printing
+from shop.warranty import actions, paper
 from tests import make, make_finished
 
 NOW = make_finished.HANDED_OVER + timedelta(minutes=10)
