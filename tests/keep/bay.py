@@ -15,6 +15,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 PIECE = 128 * 1024
+# Workers are replaced now and then, as `make run` does it.
+AS_SERVED = ("--timeout", "60", "--max-requests", "1000", "--max-requests-jitter", "100")
 AWAY = (OSError, http.client.HTTPException, ValueError)
 
 
@@ -32,10 +34,13 @@ class Server:
     port: int = field(default_factory=free_port)
     process: subprocess.Popen | None = None
     log: Path | None = None
+    threads: int = 4
+    more: tuple[str, ...] = ()
 
     def start(self) -> "Server":
         command = [sys.executable, "-m", "gunicorn", "shop.wsgi", "--worker-class", "gthread", "--workers", "2",
-                   "--threads", "4", "--bind", f"127.0.0.1:{self.port}", "--no-control-socket"]  # fmt: skip
+                   "--threads", str(self.threads), "--bind", f"127.0.0.1:{self.port}",
+                   "--no-control-socket", *self.more]  # fmt: skip
         out = open(self.log, "ab") if self.log else subprocess.DEVNULL  # noqa: SIM115 - the process keeps it
         self.process = subprocess.Popen(
             command, cwd=ROOT, env=self.environment, start_new_session=True, stdout=out, stderr=out
