@@ -42,8 +42,13 @@ def broken(request):
     trouble = trouble_of(sys.exc_info()[1])
     if trouble is None:
         return server_error(request)
-    log.error("%s at %s", trouble.code, request.path)
+    log.error("%s at %s: %s", trouble.code, request.path, first_line(sys.exc_info()[1]))
     return troubled(request, trouble)
+
+
+def first_line(error: BaseException) -> str:
+    """A database tells the values it choked on in the lines after the first; those are nobody's business in a log."""
+    return str(error).partition("\n")[0][:200]
 
 
 def _typed(request) -> dict:
@@ -68,7 +73,7 @@ def _process_exception(request, exception):
     trouble = trouble_of(exception)
     if trouble is None:
         return None
-    log.warning("%s at %s", trouble.code, request.path)
+    log.warning("%s at %s: %s", trouble.code, request.path, first_line(exception))
     return troubled(request, trouble)
 
 

@@ -168,7 +168,7 @@ def add_glue_side(
 
 def held(claim: Claim) -> Claim:
     """The claim, locked until the transaction ends, with its state."""
-    Claim.objects.select_for_update().get(pk=claim.pk)
+    Claim.objects.select_for_update(no_key=True).get(pk=claim.pk)
     return Claim.objects.for_page().get(pk=claim.pk)
 
 

@@ -94,7 +94,7 @@ def retire_document(*, document: Document, by: Proven, now) -> Document:
     must_be_proven(by)
     must_be_allowed(by, "retire_document", workshop=document.workshop)
     _held(document.workshop)
-    row = Document.objects.select_for_update().get(pk=document.pk)
+    row = Document.objects.select_for_update(no_key=True).get(pk=document.pk)
     if row.retired_at:
         raise Refused(Reason("document_frozen", f"{row} is retired already."))
     if not row.is_draft and _is_last(row):
@@ -139,7 +139,7 @@ def _adopt(workshop, path, now) -> Document | None:
 
 def _draft_of(document: Document, workshop) -> Document:
     """The draft, locked. A published document is never written again."""
-    row = Document.objects.select_for_update().get(pk=document.pk)
+    row = Document.objects.select_for_update(no_key=True).get(pk=document.pk)
     if row.workshop_id != workshop.pk:
         raise Refused(Reason("other_workshop", "That belongs to another workshop."))
     if not row.is_draft:
@@ -161,7 +161,7 @@ def _is_last(row: Document) -> bool:
 
 def _held(workshop) -> None:
     """Versions are given one after the other."""
-    Workshop.objects.select_for_update().get(pk=workshop.pk)
+    Workshop.objects.select_for_update(no_key=True).get(pk=workshop.pk)
 
 
 def _told(row: Document) -> dict:

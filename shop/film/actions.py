@@ -126,7 +126,7 @@ def open_roll(*, roll: Roll, opened_on: date, by: By, now) -> Roll:
     """The day a roll was opened; entered once, since shelf life may count from it."""
     workshop = roll.lot.material.workshop
     must_be_allowed(by, "receive_roll", workshop=workshop)
-    roll = Roll.objects.select_for_update().get(pk=roll.pk)
+    roll = Roll.objects.select_for_update(no_key=True).get(pk=roll.pk)
     _opening(roll, workshop, opened_on, now)
     body = {"roll": roll.pk, "opened_on": opened_on.isoformat()}
     write(workshop=workshop, verb="open_roll", body=body, by=by, now=now)
@@ -139,7 +139,7 @@ def open_lot(*, lot: Lot, opened_on: date, by: By, now) -> Lot:
     workshop = lot.material.workshop
     must_be_allowed(by, "receive_lot", workshop=workshop)
     book_of(workshop)
-    lot = Lot.objects.select_for_update().get(pk=lot.pk)
+    lot = Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
     _opening(lot, workshop, opened_on, now)
     body = {"lot": lot.pk, "opened_on": opened_on.isoformat()}
     write(workshop=workshop, verb="open_lot", body=body, by=by, now=now)

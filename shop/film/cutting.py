@@ -160,7 +160,7 @@ def _roll(roll: Roll | None, workshop) -> Roll:
     """The roll, held until the transaction ends, with `left_mm`."""
     if roll is None:
         raise Refused(Reason("field_missing", "Say from which roll.", where="#roll"))
-    Roll.objects.select_for_update().get(pk=roll.pk)
+    Roll.objects.select_for_update(no_key=True).get(pk=roll.pk)
     row = Roll.objects.on_the_shelf(workshop).with_left().filter(pk=roll.pk).first()
     if row is None:
         raise Refused(Reason("other_workshop", "That roll is not on this workshop's shelf.", where="#roll"))
@@ -168,7 +168,7 @@ def _roll(roll: Roll | None, workshop) -> Roll:
 
 
 def _offcut(offcut: Offcut, workshop) -> Offcut:
-    Offcut.objects.select_for_update().get(pk=offcut.pk)
+    Offcut.objects.select_for_update(no_key=True).get(pk=offcut.pk)
     row = Offcut.objects.select_related("roll__lot__material__workshop").get(pk=offcut.pk)
     if row.roll.lot.material.workshop_id != workshop.pk:
         text = "That offcut is not on this workshop's shelf."

@@ -52,7 +52,7 @@ def reserve_film(*, lot: Lot, length_mm: int, by: By, now) -> Lot:
 
 def _locked(lot: Lot, by: By) -> Lot:
     must_be_allowed(by, "quarantine_lot", workshop=lot.material.workshop)
-    Lot.objects.select_for_update().get(pk=lot.pk)
+    Lot.objects.select_for_update(no_key=True).get(pk=lot.pk)
     return Lot.objects.select_related("material__workshop").get(pk=lot.pk)
 
 

@@ -2,6 +2,7 @@
 
 from zoneinfo import ZoneInfo
 
+from django.db import connection
 from django.db.models.functions import Length
 
 from shop.intake.models import Job
@@ -12,7 +13,9 @@ from shop.reasons import Reason, Refused
 def held(job) -> Job:
     """The job, locked until the transaction ends. Refused once the car has gone."""
     job = (
-        Job.objects.select_related("workshop", "body", "plan").select_for_update(of=("self",)).get(pk=job.pk)
+        Job.objects.select_related("workshop", "body", "plan")
+        .select_for_update(of=("self",), no_key=True)
+        .get(pk=job.pk)
     )
     if job.cancelled_at:
         raise Refused(
@@ -23,9 +26,18 @@ def held(job) -> Job:
     return job
 
 
+def hold(job) -> None:
+    """Whoever reads a job to decide on it holds it first, or two at once decide on what neither has seen.
+
+    SQLite lets one transaction write at a time and needs nothing of the kind.
+    """
+    if job is not None and connection.features.has_select_for_update:
+        Job.objects.select_for_update(no_key=True).values_list("pk").get(pk=job.pk)
+
+
 def hold_workshop(workshop) -> None:
     """Lock the workshop's row until the transaction ends."""
-    Workshop.objects.select_for_update().get(pk=workshop.pk)
+    Workshop.objects.select_for_update(no_key=True).get(pk=workshop.pk)
 
 
 def next_number(workshop, now) -> str:

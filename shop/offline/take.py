@@ -43,7 +43,11 @@ class Revoked(Exception):
 @transaction.atomic
 def take(tablet_pk: int, sent: Sent, message: Message, *, now: datetime) -> dict[str, Any]:
     """The answer to one entry, kept under its key: the same entry again gets it again, and does nothing."""
-    tablet = Tablet.objects.select_for_update().select_related("workshop").get(pk=tablet_pk)
+    tablet = (
+        Tablet.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("workshop")
+        .get(pk=tablet_pk)
+    )
     if tablet.revoked_at:
         raise Revoked
     kept = Receipt.objects.filter(key=sent.key).first()

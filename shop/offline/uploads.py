@@ -127,7 +127,9 @@ def _begin_again(row: Upload) -> Upload:
 
 
 def _locked(row: Upload) -> Upload:
-    return Upload.objects.select_for_update(of=("self",)).select_related("workshop").get(pk=row.pk)
+    return (
+        Upload.objects.select_for_update(of=("self",), no_key=True).select_related("workshop").get(pk=row.pk)
+    )
 
 
 def sweep_at_times(now: datetime) -> None:

@@ -62,7 +62,10 @@ def upload(request, pk):
         return _refused(row, refused.reasons)
     except press.PressBusy as busy:
         return _fault(str(busy), 503, "busy")
-    return _state(row, 200)
+    answer = _state(row, 200)
+    if request.method == "HEAD":
+        answer.content = b""
+    return answer
 
 
 def _take_all(request, told: message.Message) -> JsonResponse:

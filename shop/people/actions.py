@@ -101,7 +101,7 @@ def change_settings(
     }  # fmt: skip
     values = _tidied({field: value for field, value in given.items() if value is not None})
     _refuse(letterhead.problems(values))
-    row = Workshop.objects.select_for_update().get(pk=workshop.pk)
+    row = Workshop.objects.select_for_update(no_key=True).get(pk=workshop.pk)
     changed = {field: value for field, value in values.items() if getattr(row, field) != value}
     if changed:
         for field, value in changed.items():
@@ -226,7 +226,11 @@ def enrol_tablet(*, workshop: Workshop, name: str, by: By, now) -> Tablet:
 def revoke_tablet(*, tablet: Tablet, by: By, now) -> Tablet:
     """Its cookie is worth nothing from the next request on. Revoking twice is revoking once."""
     must_be_allowed(by, "revoke_tablet", workshop=tablet.workshop)
-    tablet = Tablet.objects.select_for_update().select_related("workshop").get(pk=tablet.pk)
+    tablet = (
+        Tablet.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("workshop")
+        .get(pk=tablet.pk)
+    )
     if not tablet.revoked_at:
         tablet.revoked_at = now
         tablet.save(update_fields=["revoked_at"])

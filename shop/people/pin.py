@@ -67,8 +67,8 @@ def prove(person: Person, pin: str, *, now, tablet: Tablet | None = None) -> Pro
 
 @transaction.atomic
 def _try(person_pk: int, pin: str, *, now, tablet_pk: int | None) -> Reason | None:
-    person = Person.objects.select_for_update().get(pk=person_pk)
-    tablet = Tablet.objects.select_for_update().get(pk=tablet_pk) if tablet_pk else None
+    person = Person.objects.select_for_update(no_key=True).get(pk=person_pk)
+    tablet = Tablet.objects.select_for_update(no_key=True).get(pk=tablet_pk) if tablet_pk else None
     if person.left_at:
         return Reason("not_allowed", f"{person.name} does not work here any more.")
     for holder in filter(None, (person, tablet)):

@@ -15,7 +15,7 @@ def open_book(workshop, job=None) -> Book:
 
 def book_of(workshop, job=None) -> Book:
     """The book, locked until the transaction ends, so that its numbers have no gap and no fork."""
-    books = Book.objects.select_for_update()
+    books = Book.objects.select_for_update(no_key=True)
     return books.get(job=job) if job else books.get(workshop=workshop, job__isnull=True)
 
 

@@ -230,7 +230,7 @@ def _refuse(reasons: list[Reason]) -> None:
 
 def _held(shop: Workshop) -> Workshop:
     """The workshop's row, locked until the transaction ends: numbers are given one after the other."""
-    return Workshop.objects.select_for_update().get(pk=shop.pk)
+    return Workshop.objects.select_for_update(no_key=True).get(pk=shop.pk)
 
 
 def _next_number(shop: Workshop, now: datetime) -> str:

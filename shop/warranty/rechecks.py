@@ -108,7 +108,9 @@ def _asked(typed: Typed, certificate: Certificate, key: str) -> Asked | None:
 
 def _row(certificate: Certificate, key: str, asked: Asked | None, on: date) -> Recheck:
     """The row of this recheck, new where it was neither planned nor done so far."""
-    here = {row.key: row for row in Recheck.objects.select_for_update().filter(certificate=certificate)}
+    here = {
+        row.key: row for row in Recheck.objects.select_for_update(no_key=True).filter(certificate=certificate)
+    }
     if key in here:
         return here[key]
     if asked is None:

@@ -68,7 +68,11 @@ def send_test_mail(*, workshop: Workshop, address: str = "", by: By, now) -> Sen
 def send_again(*, sending: Sending, by: By, now) -> Sending:
     """The same once more, to the same address: a row that failed is tried again, one that left gets a new row."""
     must_be_allowed(by, "send_again", workshop=sending.workshop)
-    row = Sending.objects.select_for_update().select_related("workshop", "address").get(pk=sending.pk)
+    row = (
+        Sending.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("workshop", "address")
+        .get(pk=sending.pk)
+    )
     typed = Typed()
     if not row.address.value:
         typed.wrong("The address of this mail was erased.", code="already_erased")
@@ -102,7 +106,7 @@ def owner_address(certificate: Certificate) -> Private | None:
 
 def next_key(workshop, about: str) -> str:
     """`about` alone the first time, then with a count: every mail has a key of its own."""
-    Workshop.objects.select_for_update().get(pk=workshop.pk)
+    Workshop.objects.select_for_update(no_key=True).get(pk=workshop.pk)
     sent = sum(row.about == about for row in Sending.objects.filter(workshop=workshop, key__startswith=about))
     return f"{about} #{sent + 1}" if sent else about
 

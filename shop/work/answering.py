@@ -4,6 +4,7 @@ from django.db import transaction
 
 from shop.documents.rights import must_be_allowed, roles_of
 from shop.film.models import Lot
+from shop.intake.jobs import hold
 from shop.people.identity import By
 from shop.reasons import Reason, Refused, Weight, blocking
 from shop.record.actions import write
@@ -52,6 +53,7 @@ def answer(
     """
     happened_at = happened_at or now
     must_be_allowed(by, "answer", workshop=job.workshop)
+    hold(job)
     floor = Floor(job)
     targets = targets_of(floor, key, panels, edges)
     value = read_values(targets[0][2], value, conditions.units_of(floor))

@@ -6,7 +6,7 @@ from django.db import transaction
 
 from shop.documents.rights import roles_of
 from shop.film.models import Roll
-from shop.intake.jobs import held
+from shop.intake.jobs import held, hold
 from shop.intake.models import Consent
 from shop.people.identity import By, must_be_of
 from shop.reasons import Reason, Refused, blocking
@@ -74,6 +74,7 @@ def raise_defect(
 ) -> Defect:
     """Say that something is wrong at a place (`hood.1`), with a photo or the promise of one."""
     must_be_of(by, job.workshop)
+    hold(job)
     floor = Floor(job)
     piece = _piece(floor, panel)
     reasons = gates.verb_reasons("raise_defect", told.who(by), roles_of(job.workshop))
@@ -182,6 +183,7 @@ def put_right(
     where the edges are wiped, on the same roll.
     """
     must_be_of(by, job.workshop)
+    hold(job)
     floor = Floor(job)
     piece = next((p for p in floor.pieces if p.row.pk == defect.fitting_id), None)
     if piece is None:

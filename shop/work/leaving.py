@@ -5,6 +5,7 @@ from datetime import date
 from django.db import transaction
 
 from shop.documents.rights import roles_of
+from shop.intake.jobs import hold
 from shop.intake.models import Consent
 from shop.intake.strokes import read_strokes, strokes_text
 from shop.people.identity import By, must_be_of, must_be_proven
@@ -23,6 +24,7 @@ def waive(*, job, code: str, why: str, by: By, now, panel: str = "") -> Waiver:
     """Let one waivable reason pass, for the job or for one piece, with the reason why."""
     must_be_proven(by)
     must_be_of(by, job.workshop)
+    hold(job)
     floor = Floor(job)
     reasons = gates.waive_reasons(code, told.who(by), why, roles_of(job.workshop))
     piece = floor.piece(panel) if panel else None
@@ -86,6 +88,7 @@ def hand_over(
     """Give the car back: the day, the customer's hand under the words shown."""
     must_be_proven(by)
     must_be_of(by, job.workshop)
+    hold(job)
     drawn, unsigned = _drawn(strokes)
     reasons = hand_over_reasons(job=job, by=by, on=on, signed=True, now=now) + unsigned
     if odometer_km is not None and job.odometer_km and odometer_km < job.odometer_km:

@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from shop.documents.rights import roles_of
+from shop.intake.jobs import hold
 from shop.people.identity import By, must_be_of
 from shop.photos.models import Photo, Upload
 from shop.reasons import Reason, Refused, blocking
@@ -39,6 +40,7 @@ def keep_photo(
     """
     happened_at = happened_at or now
     must_be_of(by, job.workshop)
+    hold(job)
     floor = Floor(job)
     shown = [_defect_shown(floor, place) for place in places if place.get("defect")]
     spots = [spot for place in places if not place.get("defect") for spot in _spots(floor, place)]
@@ -100,6 +102,7 @@ def promise_photo(*, job, upload: Upload, places: list[dict], by: By, now, **whe
 @transaction.atomic
 def photo_arrived(*, upload: Upload, photo: Photo | None, now, refused: str = "") -> None:
     """The bytes are in: the promise becomes proof, or is set aside with the sentence that says why."""
+    hold(upload.job)
     Upload.objects.filter(pk=upload.pk).update(photo=photo, refused=refused)
     waiting = list(OutcomePhoto.objects.filter(upload=upload).select_related("edge", "checklist__fitting"))
     if photo is None:

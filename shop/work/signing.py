@@ -3,6 +3,7 @@
 from django.db import transaction
 
 from shop.documents.rights import roles_of
+from shop.intake.jobs import hold
 from shop.people.identity import By, must_be_of, must_be_proven
 from shop.photos.models import Upload
 from shop.reasons import Reason, Refused, blocking
@@ -26,6 +27,7 @@ def sign(*, job, meaning: str, panels: list[str], by: By, now, screen: str = "",
     """
     must_be_proven(by)
     must_be_of(by, job.workshop)
+    hold(job)
     floor = Floor(job)
     pieces = chosen(floor, panels)
     reasons = reasons_to_sign(floor, pieces, meaning, by, now, screen=screen, unsent=unsent)

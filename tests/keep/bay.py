@@ -108,7 +108,7 @@ class Tablet:
         told = {"now": _ms(), "unsent": len(self.outbox), "entries": self.outbox[:most]}
         status, answer = self._ask("POST", "/sync/entries", json.dumps(told).encode(), "application/json")
         if status != 200:
-            raise ValueError(f"answered {status}")
+            raise ValueError(f"answered {status} {_why(answer)}")
         answered = {result["key"]: result for result in answer["results"]}
         self.answers |= answered
         self.copies += [entry for entry in self.outbox if entry["key"] in answered]
@@ -126,7 +126,7 @@ class Tablet:
             while True:
                 status, told = self._ask("PATCH", f"/sync/upload/{upload}", data[at : at + PIECE], offset=at)
                 if status not in (200, 409):
-                    raise ValueError(f"answered {status}")
+                    raise ValueError(f"answered {status} {_why(told)}")
                 at = told["offset"]
                 if told["done"]:
                     del self.uploads[upload]
@@ -155,3 +155,7 @@ class Tablet:
 
 def _ms() -> int:
     return round(time.time() * 1000)
+
+
+def _why(answer: dict) -> str:
+    return " ".join(f"{reason['code']}: {reason['text']}" for reason in answer.get("reasons", []))

@@ -17,7 +17,7 @@ from PIL import Image, ImageDraw
 from tests.keep import bay
 
 LINES = ("decontaminate.iron_tar", "decontaminate.clay")
-PAUSE_S = (0.8, 3.2)
+PAUSE_S = (2.0, 6.0)
 PHOTO_EVERY = 8
 CAMERA = (4000, 3000)
 ALONE = 30
@@ -48,7 +48,8 @@ class Told:
         state = "none lost" if not self.wrong else f"{len(self.wrong)} WRONG: {self.wrong[0]}"
         errors = f"{len(self.errors)} errors" + (f" ({self.errors[0]})" if self.errors else "")
         rows = [
-            f"{self.tablets} tablets, {self.seconds:.0f} s, {self.servers} server(s): "
+            f"{self.tablets} tablets, an entry each {sum(PAUSE_S) / 2:.0f} s, one in {PHOTO_EVERY} a photo of 12 MP, "
+            f"{self.seconds:.0f} s, {self.servers} server(s): "
             f"{self.entries} entries, {self.photos} photos, {errors}, {state}",
             f"  an entry under load        {_two(self.times.entry)}",
             f"  an entry, one tablet alone {_two(self.times.alone)}   (floor)",
