@@ -20,7 +20,7 @@ def locks():
                 yield pytest.param(ast.unparse(node), id=f"{path.relative_to(SHOP)}:{node.lineno}")
 
 
-@pytest.mark.parametrize("statement", locks())
+@pytest.mark.parametrize("statement", list(locks()))
 def test_a_lock_leaves_the_key_free_and_locks_no_joined_row(statement):
     """FOR UPDATE of a workshop stops every insert that names it, and two such waits make a deadlock."""
     assert "no_key=True" in statement
