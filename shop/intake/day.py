@@ -130,7 +130,11 @@ def came(expected: Expected, job: Job) -> None:
 
 
 def _open(expected: Expected) -> Expected:
-    row = Expected.objects.select_for_update().select_related("workshop").get(pk=expected.pk)
+    row = (
+        Expected.objects.select_for_update(of=("self",), no_key=True)
+        .select_related("workshop")
+        .get(pk=expected.pk)
+    )
     typed = Typed()
     if row.job_id:
         typed.wrong("This car has come already.", code="already_recorded")
