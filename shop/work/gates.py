@@ -189,7 +189,7 @@ def issue_reasons(facts: IssueFacts, roles: RolesDocument) -> list[Reason]:
     verb = "correct_certificate" if facts.correcting else "issue"
     reasons = obstacles.role_obstacle(verb, facts.by, roles)
     if facts.pieces == 0 or facts.released < facts.pieces:
-        text = f"{facts.released} of {facts.pieces} pieces are released; a certificate waits for all."
+        text = f"Only {facts.released} of {facts.pieces} pieces are released; a certificate waits for all."
         reasons.append(Reason("not_released", text))
     if facts.handed_over_on is None:
         reasons.append(Reason("not_handed_over", "Cover starts on hand-over; hand the car over first."))
