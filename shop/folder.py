@@ -68,6 +68,11 @@ def note(address: str, data: bytes) -> None:
     _write(path(address), data, OWN)
 
 
+def reach() -> None:
+    """OSError where the folder is gone."""
+    os.stat(settings.SHOP_DATA)
+
+
 def sweep(shelf: str, before: float) -> int:
     """Drop what a killed process left half-written before this POSIX time; how many files that were."""
     dropped = 0

@@ -74,6 +74,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.lines.slow_queries_are_named",
     "shop.people.middleware.who_is_there",
     "shop.people.middleware.login_page_stays_whole",
     "shop.refusals.refusals_are_sentences",
@@ -100,7 +101,9 @@ TEMPLATES = [
 SQLITE_OPTIONS = {
     "transaction_mode": "IMMEDIATE",
     "timeout": 20,
-    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA journal_size_limit=67108864;",
+    "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA journal_size_limit=67108864; "
+    # What is erased is written over at once: measured, it costs a write nothing that shows.
+    "PRAGMA secure_delete=ON;",
 }
 DATABASES = {
     "default": dj_database_url.config(
@@ -157,7 +160,8 @@ globals().update(mail_settings())
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"lines": {"()": "shop.lines.Lines"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "lines"}},
     "root": {"handlers": ["console"], "level": os.environ.get("SHOP_LOG", "WARNING")},
 }
 SILENCED_SYSTEM_CHECKS: list[str] = []

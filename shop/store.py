@@ -99,6 +99,11 @@ def noted(name: str) -> bytes | None:
     return _where().read(f"keep/{name}")
 
 
+def reach() -> None:
+    """Nothing, or Unreachable where the bucket does not answer."""
+    _where().reach()
+
+
 def in_words() -> str:
     """Where the bytes are, for the owner."""
     return f"the bucket {settings.SHOP_STORE}" if settings.SHOP_STORE else f"{settings.SHOP_DATA}"

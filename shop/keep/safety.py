@@ -14,6 +14,7 @@ from typing import Any
 from django.conf import settings
 from django.db import connection
 
+from shop import store
 from shop.checks import sqlite_has_wal_fault
 from shop.documents.condition import of_the_machine
 from shop.keep import program, state
@@ -51,8 +52,8 @@ class Line:
 
 
 def lines(workshop: Workshop, now: datetime) -> list[Line]:
-    return [backup(now), proof(now), *database(), guards(), keys(), disk(), *tablets(workshop, now),
-            mails(workshop, now), this_program()]  # fmt: skip
+    return [backup(now), proof(now), *database(), guards(), keys(), *photos_and_papers(), disk(),
+            *tablets(workshop, now), mails(workshop, now), this_program()]  # fmt: skip
 
 
 def verdict(found: list[Line]) -> State:
@@ -176,6 +177,19 @@ def keys() -> Line:
             "keys", "Keys", State.LOOK, " ".join(wrong), "Put them back from the backup, or close them off."
         )
     return Line("keys", "Keys", State.GOOD, f"All {len(found)} are there, readable by the program alone.")
+
+
+def photos_and_papers() -> Iterator[Line]:
+    """A bucket is asked now; a folder is on the disk, which has its own line."""
+    if not settings.SHOP_STORE:
+        return
+    try:
+        store.reach()
+    except store.Unreachable as fault:
+        todo = "No photo comes in and none is shown until it answers; tablets keep theirs. See its provider."
+        yield Line("store", "Photos and papers", State.WRONG, str(fault), todo)
+        return
+    yield Line("store", "Photos and papers", State.GOOD, f"In {store.in_words()}, which answers.")
 
 
 def disk() -> Line:

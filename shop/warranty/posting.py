@@ -60,7 +60,7 @@ def post(row: Sending, *, now) -> Sending:
     try:
         _addressed(row).send()
     except FAULTS as fault:
-        log.warning("mail %s did not leave: %s", row.key, fault)
+        log.warning("mail %s did not leave", row.key)
         row.fault = (str(fault) or type(fault).__name__)[:FAULT_MOST]
         row.save(update_fields=["fault"])
         return row

@@ -180,6 +180,7 @@ def test_a_state_that_cannot_be_read_counts_as_none(shop, now, tmp_path):
     assert line(shop, now, "backup").state == State.WRONG
 
 
-def test_health_stays_cheap(opened, django_assert_max_num_queries):
-    with django_assert_max_num_queries(1):
-        assert Client().get("/health/").json()["ok"] is True
+def test_a_bucket_that_does_not_answer_is_loud(shop, now, settings):
+    settings.SHOP_STORE, settings.SHOP_STORE_ENDPOINT = "shop-photos", "http://127.0.0.1:9"
+    (found,) = safety.photos_and_papers()
+    assert found.state == State.WRONG and "shop-photos" in found.said
