@@ -21,14 +21,15 @@ export PYTHONDONTWRITEBYTECODE := 1
 # Two test processes must name their cases alike.
 export PYTHONHASHSEED := 0
 
-.PHONY: help demo run test check soak bench pictures install install-dev clean
+.PHONY: help demo run test check soak short-soak load bench pictures install install-dev clean
 
 help:
 	@echo "make demo      a believable small shop, served on http://localhost:$(PORT)  (SERVE=no SEED=n PORT=n SIZE=full)"
 	@echo "make run       your own shop                                            (PORT=n TLS=1)"
 	@echo "make test      every test in short form"
 	@echo "make check     format, lint, types, templates, migrations, deployment"
-	@echo "make soak      the long tests        make bench   ratios in one run       make pictures   the README's"
+	@echo "make soak      the long tests, and all on PostgreSQL    make short-soak   the same in minutes"
+	@echo "make load      thirty tablets at once    make bench   ratios in one run    make pictures   the README's"
 
 install: $(VENV)/.installed
 install-dev: $(VENV)/.installed-dev
@@ -74,8 +75,16 @@ check: install-dev
 	rm -rf "$$SHOP_DATA"
 	@echo "check: all good"
 
+# One at a time: they measure, and they share the two cores with nobody.
 soak: install-dev
-	@$(BIN)/python -m pytest -n 2 tests/soak -m soak
+	@$(BIN)/python -m pytest tests/soak -m soak
+	@bash tools/postgres.sh $(BIN)/python -m pytest -n 2 --dist loadgroup tests -m "not journey"
+
+short-soak: install-dev
+	@BAYPROOF_SOAK=short $(BIN)/python -m pytest tests/soak -m soak
+
+load: install-dev
+	@$(BIN)/python -m tests.load
 
 bench: install-dev
 	@$(BIN)/python -m tests.bench
