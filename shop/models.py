@@ -4,6 +4,7 @@ from shop.claims.models import Claim, ClaimPhoto, Decision, GlueReading, Supplie
 from shop.documents.models import Document
 from shop.film.models import Cut, Lot, Material, Mix, Offcut, Roll
 from shop.intake.expected import Expected
+from shop.intake.looked_over import DeviceTry, PaintSpot
 from shop.intake.models import (
     Consent,
     Customer,
@@ -41,6 +42,7 @@ __all__ = [
     "Decision",
     "Defect",
     "DefectPhoto",
+    "DeviceTry",
     "Document",
     "Edge",
     "Entry",
@@ -64,6 +66,7 @@ __all__ = [
     "OutcomePhoto",
     "Ownership",
     "PaintNote",
+    "PaintSpot",
     "Panel",
     "Person",
     "PersonRole",

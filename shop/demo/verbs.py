@@ -49,6 +49,9 @@ RULES = {
     "strike_mark": "mark_damage",
     "note_paint": "mark_damage",
     "strike_paint": "mark_damage",
+    "measure_paint": "mark_damage",
+    "strike_spot": "mark_damage",
+    "try_devices": "mark_damage",
     "set_out_many": "set_out",
     "mirror_set_out": "set_out",
     "take_off_set_out": "set_out",
@@ -130,7 +133,7 @@ VERBS: dict[str, Verb] = _found()
 
 def _type(parameter: inspect.Parameter) -> tuple[str, str]:
     name, hint = parameter.name, _bare(parameter.annotation)
-    if name == "strokes":
+    if name.endswith("strokes"):
         return "strokes", ""
     if hint in PLAIN:
         return PLAIN[hint], ""

@@ -174,7 +174,7 @@ _NONE: Mapping[str, Shape] = {}
 _PARTS: Mapping[
     str, tuple[Mapping[str, Shape], Mapping[str, Shape], Callable[[Mapping[str, Any]], Faults]]
 ] = {
-    "plan": (plan_shape.PARTS, _NONE, plan_shape.agreement),
+    "plan": (plan_shape.PARTS, plan_shape.OPTIONAL, plan_shape.agreement),
     "film": (_FILM, _NONE, _film_agreement),
     "roles": (_ROLES, _NONE, _roles_agreement),
     "terms": (terms_shape.REQUIRED, terms_shape.OPTIONAL, terms_shape.agreement),

@@ -21,6 +21,7 @@ _NAMES: Final = {
     "cure": "Cure times",
     "primer": "Primer times",
     "reading": "How long readings hold",
+    "paint": "Paint gauge",
 }
 
 

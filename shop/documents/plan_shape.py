@@ -157,6 +157,9 @@ PARTS: Mapping[str, Shape] = {
     "dispositions": list_of(_DISPOSITION, least=1),
 }
 
+OPTIONAL: Mapping[str, Shape] = {"paint": table({"differs_um10": whole(least=1), "source": text})}
+"""Parts that older plans lack; the built-in plan's hold there."""
+
 
 def agreement(plan: Mapping[str, Any]) -> Faults:
     """What must agree between the parts, once each part has its shape."""

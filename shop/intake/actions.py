@@ -9,7 +9,9 @@ from shop.intake import vin as vins
 from shop.intake.agreement import accept_paint, agree_intake
 from shop.intake.customers import customer_said, owner_of, put_values, text_of
 from shop.intake.day import call_off_expected, came, expect_car, move_expected, promise_time
+from shop.intake.devices import try_devices
 from shop.intake.expected import Expected
+from shop.intake.gauge import measure_paint, strike_spot
 from shop.intake.jobs import held, hold_workshop, next_number
 from shop.intake.marks import mark_damage, move_mark, note_paint, strike_mark, strike_paint
 from shop.intake.models import Customer, Job, Vehicle
@@ -32,13 +34,16 @@ __all__ = [
     "change_vehicle",
     "expect_car",
     "mark_damage",
+    "measure_paint",
     "move_expected",
     "move_mark",
     "note_paint",
     "promise_time",
     "strike_mark",
     "strike_paint",
+    "strike_spot",
     "take_in",
+    "try_devices",
 ]
 
 

@@ -6,6 +6,8 @@ from django.db import transaction
 
 from shop.documents.rights import must_be_allowed
 from shop.intake import paint
+from shop.intake.devices import tried, tried_text
+from shop.intake.gauge import gauge_text, gauged
 from shop.intake.jobs import held
 from shop.intake.models import Consent, Mark, PaintNote
 from shop.intake.names import body_of, panel_name
@@ -57,9 +59,10 @@ def accept_paint(*, job, panel, strokes, text="", by: By, now) -> Consent:
 
 
 @transaction.atomic
-def agree_intake(*, job, strokes, said=(), text_seen="", by: By, now) -> Consent:
+def agree_intake(*, job, strokes, said=(), text_seen="", counter_strokes=(), by: By, now) -> Consent:
     """The customer agrees that the car came in as described; `said` are codes of what was told at the desk.
 
+    `counter_strokes` is the hand of whoever takes the car in; without it the paper keeps a line for a pen.
     `text_seen` is what the customer had in front of them: refused when the car is described otherwise by now.
     """
     must_be_allowed(by, "take_in", workshop=job.workshop)
@@ -74,23 +77,39 @@ def agree_intake(*, job, strokes, said=(), text_seen="", by: By, now) -> Consent
             Reason("screen_changed", "The intake changed after this page was opened: read it again.")
         )
     text = " ".join([text, *(SAID[code].signed for code in SAID if code in said)])
-    return _consent(job, Consent.Kind.INTAKE, "agree_intake", text, strokes, by, now, said=list(said))
+    counter = (
+        keep_private(job.workshop, strokes_text(read_strokes(counter_strokes))) if counter_strokes else None
+    )
+    return _consent(
+        job, Consent.Kind.INTAKE, "agree_intake", text, strokes, by, now, counter=counter, said=list(said)
+    )
 
 
-def _consent(job, kind, verb, text, strokes, by, now, *, panel=None, **more) -> Consent:
+def _consent(job, kind, verb, text, strokes, by, now, *, panel=None, counter=None, **more) -> Consent:
     drawn = keep_private(job.workshop, strokes_text(read_strokes(strokes)))
-    consent = Consent.objects.create(job=job, kind=kind, panel=panel, text=text, strokes=drawn, given_at=now)
+    consent = Consent.objects.create(
+        job=job,
+        kind=kind,
+        panel=panel,
+        text=text,
+        strokes=drawn,
+        counter_strokes=counter,
+        person=by.person,
+        given_at=now,
+    )
     body = {"consent": consent.pk, "kind": kind.value, "text": text, "strokes": told(drawn), **more}
+    if counter:
+        body["counter_strokes"] = told(counter)
     if panel:
         body["panel"] = panel.code
     write(workshop=job.workshop, job=job, verb=verb, body=body, by=by, now=now)
     return consent
 
 
-def intake_text(job, *, marks=None, notes=None) -> str:
+def intake_text(job, *, marks=None, notes=None, measured=None, tries=None) -> str:
     """The car as it came in, in sentences; the same text for screen and paper. Holds no names.
 
-    `marks` and `notes`: those standing, where the caller has them at hand.
+    `marks`, `notes`, `measured` and `tries`: those standing, where the caller has them at hand.
     """
     body, language = body_of(job.body), job.workshop.language
     marks = Mark.objects.standing(job) if marks is None else marks
@@ -105,7 +124,9 @@ def intake_text(job, *, marks=None, notes=None) -> str:
     for note in notes:
         said = paint.concern(note.kind, note.dried, note.painted_on)
         parts.append(f"{panel_name(body, note.panel.code, language)}: {said}.")
-    return " ".join(parts)
+    parts.append(gauge_text(gauged(job) if measured is None else measured))
+    parts.append(tried_text(tried(job) if tries is None else tries))
+    return " ".join(part for part in parts if part)
 
 
 def paint_text(job, panel) -> str:

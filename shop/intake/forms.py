@@ -242,6 +242,13 @@ class AgreementForm(SignatureForm):
         widget=forms.CheckboxSelectMultiple,
     )
     text_seen = forms.CharField(widget=forms.HiddenInput, required=False)
+    counter = forms.CharField(
+        label="Our signature",
+        required=False,
+        max_length=400_000,
+        widget=forms.HiddenInput({"data-strokes": ""}),
+    )
+    secret = ("strokes", "counter")
 
 
 class ReasonForm(PartForm):

@@ -292,6 +292,13 @@ class Consent(models.Model):
     panel = models.ForeignKey(Panel, models.PROTECT, null=True, blank=True, related_name="consents")
     text = models.TextField()
     strokes = models.ForeignKey("shop.Private", models.PROTECT, related_name="+")
+    # Whoever took the car in signs beside the customer.
+    counter_strokes = models.ForeignKey(
+        "shop.Private", models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    person = models.ForeignKey(
+        "shop.Person", models.PROTECT, null=True, blank=True, related_name="consents_taken"
+    )
     given_at = models.DateTimeField()
 
     class Meta:

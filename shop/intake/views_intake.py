@@ -5,16 +5,15 @@ from django.db.models import Count
 from django.http import HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
-from django.utils.safestring import mark_safe
 
 from shop import clock
 from shop.intake import actions, agreement, paint
-from shop.intake.drawing import draw_sheet
+from shop.intake.devices import tried
 from shop.intake.forms import AgreementForm, MarkForm, PaintForm, PlaceForm, ReasonForm
+from shop.intake.found_sheet import found_sheet
+from shop.intake.gauge import gauged
 from shop.intake.models import Consent, Mark, PaintNote
 from shop.intake.names import body_of, panel_name
-from shop.intake.sheet_states import Mark as Disc
-from shop.intake.sheet_states import PanelMark, PanelState
 from shop.intake.strokes import drawn
 from shop.intake.views_arrival import job_for
 from shop.pages import page
@@ -52,9 +51,15 @@ def _forms(request, job, act: str) -> dict:
     text = agreement.intake_text(job)
     return {
         "mark": MarkForm(sent["mark"], files, prefix="mark", panels=panels),
-        "paint": PaintForm(sent["paint"], prefix="paint", panels=panels),
+        "paint": PaintForm(sent["paint"], prefix="paint", panels=panels, initial=_suspect(request, panels)),
         "agree": AgreementForm(sent["agree"], prefix="agree", initial={"text_seen": text}),
     }
+
+
+def _suspect(request, panels) -> dict:
+    """`?suspect=roof` starts a note about a panel that stood out under the gauge."""
+    code = request.GET.get("suspect", "")
+    return {"panel": code, "kind": "suspect"} if code in dict(panels) else {}
 
 
 def _keep_mark(request, job):
@@ -87,6 +92,7 @@ def _agree(request, job):
         actions.agree_intake(
             job=job,
             strokes=told["strokes"],
+            counter_strokes="" if told["counter"] == "[]" else told["counter"],
             said=told["said_at_desk"],
             text_seen=told["text_seen"],
             by=by,
@@ -106,37 +112,26 @@ def _look(job) -> dict:
     marks = list(Mark.objects.standing(job))
     notes = list(PaintNote.objects.standing(job))
     open_notes = {note.pk for note in PaintNote.objects.unaccepted(job)}
-    consent = Consent.objects.filter(job=job, kind=Consent.Kind.INTAKE).select_related("strokes").last()
-    text = agreement.intake_text(job, marks=marks, notes=notes)
-    discs = [
-        Disc(
-            panel=mark.panel.code,
-            number=number,
-            title=f"{panel_name(body, mark.panel.code, language)}, {mark.get_kind_display().lower()}",
-            kind="damage",
-            x_th=mark.x_mil,
-            y_th=mark.y_mil,
-            href=f"#mark-{mark.pk}",
-        )
-        for number, mark in enumerate(marks, 1)
-    ]
+    consent = (
+        Consent.objects.filter(job=job, kind=Consent.Kind.INTAKE)
+        .select_related("strokes", "counter_strokes", "person")
+        .last()
+    )
+    measured, tries = gauged(job), tried(job)
+    text = agreement.intake_text(job, marks=marks, notes=notes, measured=measured, tries=tries)
     return {
         "here": "cars",
         "job": job,
-        "svg": mark_safe(
-            draw_sheet(
-                body,
-                panels=_states(marks, notes, open_notes),
-                marks=discs,
-                # Panels lead nowhere, but marks do: the drawing is a group, not a picture.
-                links=lambda code: "",
-                size="large",
-                width=600,
-                labels=True,
-                ids="sheet",
-                title="Body sheet: touch a panel where the damage is",
-                language=language,
-            )
+        "svg": found_sheet(
+            job,
+            marks,
+            notes,
+            open_notes,
+            # Panels lead nowhere, but marks do: the drawing is a group, not a picture.
+            links=lambda code: "",
+            size="large",
+            width=600,
+            title="Body sheet: touch a panel where the damage is",
         ),
         "marks": [
             {
@@ -164,26 +159,17 @@ def _look(job) -> dict:
         "signature": drawn(consent.strokes.value) if consent else "",
         "consent_old": bool(consent) and not consent.text.startswith(text),
         "text": text,
+        "our_signature": _counter(consent),
+        "gauged": measured,
+        "out": [one for one in measured if one.stands_out],
+        "tried": tries,
         "set_out": job.fittings.filter(ended_at__isnull=True).aggregate(n=Count("panel", distinct=True))["n"],
     }
 
 
-def _states(marks, notes, open_notes) -> dict[str, PanelState]:
-    """Panels with something found stand out; the rest stay thin, with their names."""
-    found = {}
-    for mark in marks:
-        found.setdefault(mark.panel.code, []).append(mark)
-    states = {
-        code: PanelState(PanelMark.NOT_STARTED, note=f"{len(here)} mark{'s' if len(here) > 1 else ''}")
-        for code, here in found.items()
-    }
-    for note in notes:
-        held = note.pk in open_notes
-        words = paint.KINDS[note.kind].lower() if held else "paint accepted"
-        mark = PanelMark.HELD if held else PanelMark.NOT_STARTED
-        if held or note.panel.code not in states:
-            states[note.panel.code] = PanelState(mark, note=words)
-    return states
+def _counter(consent) -> str:
+    counter = consent.counter_strokes if consent else None
+    return drawn(counter.value) if counter and counter.value else ""
 
 
 @staff(*DESK, posts=True, answers=DESK_SENDS_ON)

@@ -54,7 +54,7 @@ class Belongings:
 
     def covered_until(self) -> date | None:
         """The last day of any cover promised to this customer and not withdrawn."""
-        papers = _certificates(self.jobs, self.cars)
+        papers = certificates_of(self.jobs, self.cars)
         lines = CoverLine.objects.filter(
             revision__certificate__in=papers, revision__withdrawn_at__isnull=True
         )
@@ -99,7 +99,8 @@ def _claims(customer: Customer, cars: list[Vehicle]) -> list[Claim]:
 def _values(customer: Customer, jobs: list[Job], cars: list[Vehicle], claims: list[Claim]) -> set[int]:
     found = {getattr(customer, f"{name}_id") for name in VALUES}
     found |= set(references(map(json.dumps, said_of_customer(customer))))
-    found |= set(Consent.objects.filter(job__in=jobs).values_list("strokes_id", flat=True))
+    consents = Consent.objects.filter(job__in=jobs).values_list("strokes_id", "counter_strokes_id")
+    found |= {pk for row in consents for pk in row}
     found |= {claim.said_id for claim in claims}
     found |= set(Decision.objects.filter(claim__in=claims).values_list("reason_id", flat=True))
     found |= set(Sending.objects.filter(certificate__job__in=jobs).values_list("address_id", flat=True))
@@ -170,7 +171,7 @@ def all_photos(found: Belongings) -> list[Photo]:
     return list(rows.distinct().order_by("pk"))
 
 
-def _certificates(jobs: list[Job], cars: list[Vehicle]):
+def certificates_of(jobs: list[Job], cars: list[Vehicle]):
     """Papers of these jobs, and those of before that were brought in for these cars."""
     return Certificate.objects.filter(Q(job__in=jobs) | Q(job__isnull=True, vehicle__in=cars))
 

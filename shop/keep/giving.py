@@ -7,12 +7,12 @@ from typing import Any, BinaryIO
 
 from shop import store
 from shop.intake.models import Consent, Ownership
-from shop.keep.belongings import VALUES, Belongings, all_photos, said_of_customer
+from shop.keep.belongings import VALUES, Belongings, all_photos, certificates_of, said_of_customer
 from shop.photos.models import Photo
 from shop.photos.views import ENDINGS
 from shop.record.chain import instant
 from shop.record.models import Private
-from shop.warranty.models import Certificate, Revision
+from shop.warranty.models import Revision
 from shop.warranty.sendings import Sending
 from shop.warranty.shown import read_facts, references
 
@@ -107,7 +107,7 @@ def _job(job) -> dict[str, Any]:
 
 
 def _certificates(found: Belongings) -> Iterator[dict[str, Any]]:
-    rows = Revision.objects.filter(certificate__in=Certificate.objects.filter(job__in=found.jobs))
+    rows = Revision.objects.filter(certificate__in=certificates_of(found.jobs, found.cars))
     for row in rows.select_related("certificate").order_by("certificate", "n"):
         facts = read_facts(row.facts)
         values = {pk: private.value for pk, private in Private.objects.in_bulk(references(facts)).items()}

@@ -351,6 +351,41 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='PaintSpot',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='paint_spots', to='shop.job')),
+                ('panel', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='paint_spots', to='shop.panel')),
+                ('readings_um10', models.JSONField()),
+                ('thickness_um10', models.PositiveIntegerField()),
+                ('note', models.CharField(blank=True, max_length=100)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='paint_spots', to='shop.person')),
+                ('made_at', models.DateTimeField()),
+                ('struck_at', models.DateTimeField(blank=True, null=True)),
+            ],
+            options={
+                'indexes': [],
+                'constraints': [],
+            },
+        ),
+        migrations.CreateModel(
+            name='DeviceTry',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('job', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='device_tries', to='shop.job')),
+                ('device', models.CharField(choices=[('headlamps', 'Headlamps and front lamps'), ('rear_lamps', 'Rear lamps and plate lamp'), ('indicators', 'Indicators'), ('washers', 'Washers and wipers'), ('parking_sensors', 'Parking sensors'), ('cameras', 'Cameras'), ('radar', 'Radar and distance sensors'), ('other', 'Something else')], max_length=20)),
+                ('when', models.CharField(choices=[('before', 'when the car came'), ('after', 'before it goes')], max_length=10)),
+                ('found', models.CharField(choices=[('works', 'Works'), ('faulty', 'Faulty'), ('none', 'Not on this car')], max_length=10)),
+                ('note', models.CharField(blank=True, max_length=200)),
+                ('person', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='device_tries', to='shop.person')),
+                ('at', models.DateTimeField()),
+            ],
+            options={
+                'constraints': [models.CheckConstraint(condition=models.Q(('found', 'faulty'), ('note', ''), _negated=True), name='faulty_device_is_described', violation_error_message='Say what is wrong with it.')],
+                'indexes': [],
+            },
+        ),
+        migrations.CreateModel(
             name='Edge',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -408,6 +443,8 @@ class Migration(migrations.Migration):
                 ('panel', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='consents', to='shop.panel')),
                 ('text', models.TextField()),
                 ('strokes', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('counter_strokes', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='shop.private')),
+                ('person', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='consents_taken', to='shop.person')),
                 ('given_at', models.DateTimeField()),
             ],
             options={

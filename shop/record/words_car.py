@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from shop.record.telling import Body, Change, Names, Sentence, Told, changes, listed, moment
+from shop.units import format_um10
 
 ANSWERS = {
     "done": "done",
@@ -207,6 +208,21 @@ def _finding(one: Body, names: Names) -> Change:
     )
 
 
+def measure_paint(body: Body, names: Names) -> Told:
+    readings = ", ".join(format_um10(reading) for reading in body["readings_um10"])
+    what = f"{names.place(body['panel'])}: paint measured, {format_um10(body['thickness_um10'])}"
+    return Told(what, f"mean of {readings}")
+
+
+def try_devices(body: Body, names: Names) -> Told:
+    when = "when the car came" if body["when"] == "before" else "before it goes"
+    faulty = [one["device"].replace("_", " ") for one in body["found"] if one["found"] == "faulty"]
+    return Told(
+        f"{len(body['found'])} lamps, sensors and the like tried {when}",
+        f"faulty: {', '.join(faulty)}" if faulty else "",
+    )
+
+
 CAR: Mapping[str, Sentence] = {
     "promise_time": promise_time,
     "take_in": take_in,
@@ -233,6 +249,11 @@ CAR: Mapping[str, Sentence] = {
     "strike_paint": lambda body, names: Told(
         f"{names.place(body['panel'])}: note about paint struck", body["why"]
     ),
+    "measure_paint": measure_paint,
+    "strike_spot": lambda body, names: Told(
+        f"{names.place(body['panel'])}: a measured spot was struck", body["why"] or "no reason given"
+    ),
+    "try_devices": try_devices,
     "accept_paint": accept_paint,
     "agree_intake": accept_paint,
     "waive": waive,
