@@ -5,12 +5,13 @@ import os
 import signal
 import threading
 import time
+from datetime import timedelta
 
 import pytest
 from django.db import connection
 from django.test import Client
 
-from shop import folder, store
+from shop import clock, folder, store
 from shop.keep.prove import prove
 from shop.models import Entry, Job, Person, Photo, Receipt, Revision, Tablet, Upload
 from shop.people.tablets import cookie_of
@@ -19,7 +20,7 @@ from tests import make_finished
 from tests.keep import bay
 from tests.keep.killing import kill_while_working
 
-ROUNDS = 4
+ROUNDS = 10
 
 
 def wrong():
@@ -165,6 +166,26 @@ def test_a_locked_database_says_try_again_and_pages_go_on(tablet, opened):
     assert Entry.objects.count() == entries
     tablet.box.send()
     assert Entry.objects.count() == entries + 1
+
+
+# --- clocks --------------------------------------------------------------------------------------
+
+
+def test_clocks_that_jump_lose_nothing_and_what_they_spoilt_is_called_unsure(tablet):
+    """The shop's clock goes three days on and back again, the tablet's an hour: an entry each time."""
+    real = clock.now()
+    for jump in (timedelta(), timedelta(days=3), timedelta(), -timedelta(days=3), timedelta()):
+        with clock.held_at(real + jump):
+            tablet.box.enter("note", panels=[], text=f"the shop's clock stands off by {jump}")
+            tablet.box.send()
+    tablet.box.enter("note", panels=[], text="pressed before the tablet's clock was set")["at"] += 3_600_000
+    tablet.box.send()
+    assert not tablet.box.outbox
+    assert {answer["outcome"] for answer in tablet.box.answers.values()} == {"applied"}
+    rows = list(Entry.objects.filter(verb="note", book__job=tablet.job).order_by("number"))[-6:]
+    assert all(row.happened_at <= row.received_at for row in rows)
+    assert not rows[1].sure and not rows[-1].sure
+    assert wrong() == {}
 
 
 # --- the store -----------------------------------------------------------------------------------
