@@ -9,7 +9,9 @@ from shop.intake.shapes import Body, Panel, PanelShape, say
 from shop.intake.sheet_states import EdgeMark, EdgeState
 from shop.intake.svg import paint, path_data, polyline_data, tag, text_width, words
 from shop.intake.touch import Place, corner_disc, edge_lane, rim_lane
+from shop.intake.zoom_seams import lanes_of, numbers, own_seams, seams
 
+Bounds = tuple[float, float, float, float]
 _TOUCH = 56.0  # px that a gloved finger needs
 _GAP = 9.0
 _DASHES = "18 4 3 4"
@@ -40,24 +42,32 @@ def draw_panel(
     ids: str = "panel",
     facts: str = "",
     language: str = "en",
+    pieces: int = 1,
 ) -> str:
     """One panel zoomed, a lane for every edge and a disc for every corner that can be touched.
 
     `edges`: by edge code; one that is missing is unanswered. `focus`: code of the edge asked now. `facts`:
     line under the panel's name ("metal · opens"). `ids`: prefix of ids, one per drawing on a page. Each lane
-    and disc carries data-edge ("front") and data-panel ("hood.1"). KeyError when the body has no such panel.
+    and disc carries data-edge ("front") and data-panel ("hood.1"). `pieces`: how many it takes; of the seams
+    between them those in `edges` ("seam-1") can be touched. KeyError when the body has no such panel.
     """
     shown = body.panel(panel)
     roomy = width >= 560
     thick, radius = (44.0, 28.0) if roomy else (40.0, 25.0)
     zoom = _fitted(shown, width, height, _GAP + thick / 2 + radius + 4)
     parts = [_ground(body, shown, zoom)]
+    outline = [zoom.px(point) for point in flattened(shown.flat.outline, 5)]
+    openings = [_grown(zoom.chain(rim.curves), 6) for rim in shown.flat.rims]
     if roomy:
-        parts.append(_name(shown, zoom, facts, language))
+        taken = openings + lanes_of(outline, pieces, thick)
+        parts.append(_name(shown, outline, taken, facts, language))
+    own = [*shown.edges, *own_seams(edges, pieces)]
     places = [
         Place(f"{panel}.{piece}", edge, _state(edge.code, edge.finish, edges, focus), ids, language)
-        for edge in shown.edges
+        for edge in own
     ]
+    parts += seams(outline, openings, pieces, {place.edge.code: place for place in places}, thick)
+    parts.append(numbers(outline, pieces, piece))
     parts += _touches(shown, zoom, {place.edge.code: place for place in places}, thick, radius)
     title = say(shown.title, language)
     return tag(
@@ -119,10 +129,8 @@ def _ground(body: Body, panel: Panel, zoom: _Zoom) -> str:
     return tag("g", said, class_="ground")
 
 
-def _name(panel: Panel, zoom: _Zoom, facts: str, language: str) -> str:
+def _name(panel: Panel, outline: list[complex], openings: list[Bounds], facts: str, language: str) -> str:
     """Name and facts where the panel has room for them; left out where it has none (the page says both)."""
-    outline = [zoom.px(point) for point in flattened(panel.flat.outline, 5)]
-    openings = [_grown(zoom.chain(rim.curves), 6) for rim in panel.flat.rims]
     name = say(panel.title, language)
     for size in (44.0, 30.0, 22.0):
         small = 17.0
@@ -140,9 +148,6 @@ def _name(panel: Panel, zoom: _Zoom, facts: str, language: str) -> str:
             said += words(facts, base + complex(0, small * 1.9), small, "ink-2")
         return tag("g", said, class_="label", aria_hidden="true", pointer_events="none")
     return ""
-
-
-Bounds = tuple[float, float, float, float]
 
 
 def _grown(chain: Chain, by: float) -> Bounds:

@@ -162,7 +162,7 @@ def _row(floor: Floor, piece: Piece, here: StageOnFloor, line: Line, edge: str) 
         "settled": settled,
         "scope": line.scope,
         "kind": spec.kind if spec else "",
-        "name": piece.edge_names.get(edge, edge),
+        "name": piece.edge_names.get(edge) or edge.replace("-", " ").capitalize(),
         "finish": (f"{spec.finish} {spec.return_mm} mm" if spec.return_mm else spec.finish) if spec else "",
         "state": {"done": "answered", "na": "none", "wrong": "wrong"}.get(answer, "open"),
         "photo": bool(proofs),

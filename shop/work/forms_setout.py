@@ -7,7 +7,7 @@ from shop.intake.forms import PLAIN, PartForm
 from shop.people.models import Person, Role
 from shop.units import US, decimal, inches, parse_mm
 from shop.work import kinds
-from shop.work.pieces import MOST_PIECES, EdgeSet, PieceSet
+from shop.work.pieces import MOST_PIECES, EdgeSet, PieceSet, pieces_of_edge
 from shop.work.setout_stock import PASSES
 
 UNCHANGED = ("", "As it stands")
@@ -122,10 +122,15 @@ class PanelForm(FilmForm):
     )
     mirror = forms.BooleanField(label="The same on the other side", required=False)
 
-    def __init__(self, *args, workshop, edges: dict[str, str], split: bool, **kwargs):
-        """`edges`: codes and words in drawing order; `split`: it stands in several pieces already."""
+    def __init__(self, *args, workshop, edges: dict[str, str], split: int, **kwargs):
+        """`edges`: codes and words in drawing order; `split`: the pieces it stands in already."""
         super().__init__(*args, workshop=workshop, **kwargs)
-        self.edge_words, self.split, self.system = edges, split, workshop.unit_system
+        self.edge_words, self.split, self.system = edges, split > 1, workshop.unit_system
+        self.seams = range(1, max(split, 1))
+        for number in self.seams:
+            self.fields[f"primer-seam-{number}"] = forms.BooleanField(
+                label=f"Seam {number}: primer", required=False
+            )
         finishes = [pair for pair in kinds.choices(kinds.Finish) if pair[0] != kinds.Finish.SEAM]
         for code, words in edges.items():
             self.fields[f"finish-{code}"] = forms.ChoiceField(
@@ -174,6 +179,16 @@ class PanelForm(FilmForm):
             for code, words in self.edge_words.items()
         ]
 
+    def seam_rows(self) -> list[dict]:
+        return [
+            {
+                "code": f"seam-{n}",
+                "words": f"Seam {n}, piece {n} to {n + 1}",
+                "primer": self[f"primer-seam-{n}"],
+            }
+            for n in self.seams
+        ]
+
     def asked(self) -> list[dict]:
         """The pieces as the verb takes them."""
         told, count = self.cleaned_data, self.cleaned_data["pieces"]
@@ -185,7 +200,14 @@ class PanelForm(FilmForm):
         edges = [
             self._edge(code) for code in self.edge_words if count == 1 or piece in self._places(code, count)
         ]
-        return edges + [{"code": f"seam-{n}"} for n in (piece - 1, piece) if 1 <= n < count]
+        return edges + [self._seam(n) for n in (piece - 1, piece) if 1 <= n < count]
+
+    def _seam(self, number: int) -> dict:
+        # A seam that has just been made has no row yet: it starts without primer.
+        name = f"primer-seam-{number}"
+        return {"code": f"seam-{number}", "finish": "seam"} | (
+            {"primer": self.cleaned_data[name]} if name in self.fields else {}
+        )
 
     def _edge(self, code: str) -> dict:
         told = self.cleaned_data
@@ -200,10 +222,7 @@ class PanelForm(FilmForm):
         """The pieces an edge lies on: as ticked, or by side when the panel has just been divided."""
         if self.split:
             return self.cleaned_data[f"on-{code}"] or list(range(1, count + 1))
-        sides = code.split("-")
-        if "left" in sides:
-            return [1]
-        return [count] if "right" in sides else list(range(1, count + 1))
+        return pieces_of_edge(code, count)
 
 
 def start(pieces: list[PieceSet], system: str) -> dict:
@@ -217,6 +236,11 @@ def start(pieces: list[PieceSet], system: str) -> dict:
         "features": list(first.features),
         "people": list(first.people),
         "turned": first.turned,
+    } | {
+        f"primer-{code}": edge.primer
+        for piece in pieces
+        for code, edge in piece.edges.items()
+        if edge.kind == kinds.EdgeKind.SEAM and edge.finish == kinds.Finish.SEAM
     }
     for code, edge in first.edges.items():
         ends = [piece.edges[code] for piece in pieces if code in piece.edges]

@@ -52,6 +52,31 @@ def default_piece(shape: PanelShape, sheet: Mapping[str, Any], piece: int = 1) -
     )
 
 
+def pieces_of_edge(code: str, pieces: int) -> list[int]:
+    """The pieces an edge lies on where nobody said so: left on the first, right on the last, others on all.
+
+    >>> pieces_of_edge("lamp-left", 3), pieces_of_edge("arch-right", 3), pieces_of_edge("top", 3)
+    ([1], [3], [1, 2, 3])
+    """
+    sides = code.split("-")
+    if "left" in sides:
+        return [1]
+    return [pieces] if "right" in sides else list(range(1, pieces + 1))
+
+
+def divided(whole: PieceSet, pieces: int) -> PieceSet:
+    """One of several pieces of a panel so far thought of whole: its share of the edges, and its seams."""
+    edges = {
+        code: edge if whole.piece in pieces_of_edge(code, pieces) else _opened(edge)
+        for code, edge in whole.edges.items()
+        if edge.kind != EdgeKind.SEAM
+    }
+    for number in (whole.piece - 1, whole.piece):
+        if 1 <= number < pieces and (seam := _seam(f"seam-{number}")):
+            edges[seam.code] = seam
+    return replace(whole, edges=edges)
+
+
 def least_return_mm(sheet: Mapping[str, Any], plan: Mapping[str, Any]) -> int:
     """Under this depth a return is better cut flush; the film sheet overrides the plan, 0 where neither says."""
     for document in (sheet, plan):

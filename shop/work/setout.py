@@ -20,7 +20,7 @@ from shop.reasons import Reason, Refused
 from shop.record.actions import write
 from shop.work import film_choice
 from shop.work.models.fitting import Fitting
-from shop.work.pieces import MOST_PIECES, PieceSet, default_piece, least_return_mm, read_piece
+from shop.work.pieces import MOST_PIECES, PieceSet, default_piece, divided, least_return_mm, read_piece
 from shop.work.setout_rows import as_set, keep, take_off, told_piece, told_set, work_began
 from shop.work.setout_stock import stock_reasons
 
@@ -144,16 +144,14 @@ def _read_panel(typed, job, code, pieces, now) -> tuple[list[Asked], list[Fittin
     gone = [fitting for n, fitting in here.items() if n not in numbers]
     if any(work_began(fitting) for fitting in gone):
         typed.reasons.append(_began(_name(job, code)))
-    asked = [
-        _read_piece(typed, job, row, here.get(given.get("piece", 1)), given, len(pieces), now)
-        for given in pieces
-    ]
+    asked = [_read_piece(typed, job, row, here, given, len(pieces), now) for given in pieces]
     return [one for one in asked if one], gone
 
 
-def _read_piece(typed, job, row, old, given, pieces, now) -> Asked | None:
+def _read_piece(typed, job, row, here, given, pieces, now) -> Asked | None:
     body = body_of(job.body)
     number = given.get("piece", 1)
+    old = here.get(number)
     name = piece_name(body, row.code, number, pieces, job.workshop.language)
     roll = _roll(typed, job, old, given, name, now)
     sheet = _sheet(job, old, given, roll)
@@ -162,6 +160,8 @@ def _read_piece(typed, job, row, old, given, pieces, now) -> Asked | None:
         return None
     was = as_set(old) if old else None
     base = was or default_piece(panel_of(body, row.code), sheet.body, number)
+    if pieces > 1 and len(here) <= 1 and "edges" not in given:
+        base = divided(base, pieces)
     least = least_return_mm(sheet.body, job.plan.body)
     new = read_piece(typed, base, given, name=name, whole=pieces == 1, least_mm=least)
     fresh = [pk for pk in new.people if was is None or pk not in was.people]

@@ -119,3 +119,8 @@ def _edge_state(piece, here, lines, edge) -> EdgeState:
     else:
         mark = EdgeMark.ANSWERED
     return EdgeState(mark, photo=photo, primed=primed, finish=finish)
+
+
+def pieces_on(floor: Floor, panel: str) -> int:
+    """How many pieces of film the panel takes: the highest number, as the drawing counts them."""
+    return max((piece.spec.piece for piece in floor.pieces if piece.spec.panel == panel), default=1)

@@ -210,6 +210,7 @@ def stage_at_work(request, job, place, stage):
             height=400,
             facts=" · ".join(words),
             language=job.workshop.language,
+            pieces=states.pieces_on(floor, piece.spec.panel),
         )
         if panel_of(floor.body, piece.spec.panel)
         else "",

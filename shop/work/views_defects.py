@@ -64,6 +64,7 @@ def _drawing(floor: Floor, piece, stage: str) -> str:
         width=440,
         height=400,
         language=floor.job.workshop.language,
+        pieces=states.pieces_on(floor, piece.spec.panel),
     )
 
 

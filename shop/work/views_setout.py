@@ -24,7 +24,7 @@ from shop.units import format_mm
 from shop.work import film_choice, kinds, leaving, need_words
 from shop.work.forms_setout import ManyForm, PanelForm, start
 from shop.work.models.fitting import Fitting
-from shop.work.pieces import default_piece, least_return_mm
+from shop.work.pieces import MOST_PIECES, default_piece, least_return_mm
 from shop.work.setout import mirror_set_out, set_out, set_out_many, take_off_set_out
 from shop.work.setout_rows import as_set
 
@@ -124,7 +124,7 @@ def set_out_panel(request, job, panel):
         request.POST or None,
         workshop=job.workshop,
         edges=words,
-        split=len(rows) > 1,
+        split=len(rows),
         initial=start(pieces, job.workshop.unit_system) | {"roll": rows[0].roll_id if rows else None},
     )
 
@@ -155,6 +155,7 @@ def set_out_panel(request, job, panel):
         "needs": need_words.need_said(rows, job.workshop.unit_system),
         "svg": mark_safe(_zoomed(request, job, body, shape, form)),
         "unit": _unit(job),
+        "seams": form.seam_rows(),
         "off_form": ReasonForm(prefix="off"),
     }
     return page(request, "work/set_out_panel.html", context, parts=PARTS, status=form.status)
@@ -177,14 +178,29 @@ def _zoomed(request, job, body, shape, form) -> str:
             primed=primed and not open_,
             finish=f"{_finish_words(finish)}{deep}",
         )
+    pieces = _pieces_shown(request, form)
+    for number in range(1, pieces):
+        primed = f"primer-seam-{number}" in (request.GET if request.GET.get("part") else request.POST)
+        states[f"seam-{number}"] = EdgeState(EdgeMark.UNANSWERED, primed=primed)
     facts = " · ".join(
         [shape.material, *(feature.replace("_", " ") for feature in shape.features if feature != "large")][:4]
     )
     drawn = draw_panel(
-        body, shape.code, edges=states, ids="panel", facts=facts, language=job.workshop.language
+        body,
+        shape.code,
+        edges=states,
+        ids="panel",
+        facts=facts,
+        language=job.workshop.language,
+        pieces=pieces,
     )
     # Nothing is answered at set-out, so nothing is said to be unanswered.
     return drawn.replace(f", {EDGE_WORDS[EdgeMark.UNANSWERED]}", "")
+
+
+def _pieces_shown(request, form) -> int:
+    asked = request.GET.get("pieces") or str(form["pieces"].value() or 1)
+    return int(asked) if asked in map(str, range(1, MOST_PIECES + 1)) else 1
 
 
 def _unit(job) -> str:

@@ -39,7 +39,9 @@ function edging(drawing) {
     if (!lane || (event.type === "keydown" && ![" ", "Enter"].includes(event.key))) return
     event.preventDefault()
     const row = rows.querySelector(`[data-edge-row="${CSS.escape(lane.dataset.edge)}"]`)
-    row.querySelector("select").focus({ preventScroll: true })
+    // A seam only just drawn has its row once the set-out is kept.
+    if (!row) return
+    row.querySelector("select, input").focus({ preventScroll: true })
     row.scrollIntoView({ block: "nearest" })
   }
   drawing.addEventListener("click", open)

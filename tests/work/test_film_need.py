@@ -136,3 +136,32 @@ def test_two_lots_are_asked_for_and_each_lot_by_itself_is_not(day):
     other = make.roll(day.shop, lot="L-2", code="R-2")
     assert codes(day, "hood") == set()
     assert codes(day, "roof", roll=other) == {"lots_mixed"}
+
+
+def test_a_bumper_in_three_pieces_shares_its_edges_out_and_has_seams(day):
+    pieces = [{"piece": number, "roll": day.roll} for number in (1, 2, 3)]
+    rows = setout.set_out(
+        job=day.job, panel="bumper-front", pieces=pieces, by=SignedIn(day.petra), now=day.now
+    )
+    ends = [{edge.code for edge in row.edges.all() if edge.finish != "open"} for row in rows]
+    assert [sorted(code for code in each if code.startswith("seam")) for each in ends] == [
+        ["seam-1"], ["seam-1", "seam-2"], ["seam-2"]
+    ]  # fmt: skip
+    assert ["arch-left" in each for each in ends] == [True, False, False]
+    assert ["lamp-right" in each for each in ends] == [False, False, True]
+    assert all("top" in each for each in ends)
+
+
+def test_a_bumper_set_out_whole_is_divided_later_and_keeps_its_first_piece(day):
+    day.set_out("bumper-front")
+    first = models.Fitting.objects.get()
+    rows = setout.set_out(
+        job=day.job,
+        panel="bumper-front",
+        pieces=[{"piece": 1}, {"piece": 2, "roll": day.roll}],
+        by=SignedIn(day.petra),
+        now=day.now,
+    )
+    assert rows[0].pk == first.pk
+    ends = {edge.code: edge.finish for edge in rows[0].edges.all()}
+    assert (ends["seam-1"], ends["arch-right"], ends["arch-left"]) == ("seam", "open", "wrapped")
