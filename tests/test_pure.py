@@ -24,6 +24,7 @@ PURE = [
     "shop.intake.keys",
     "shop.intake.sheet",
     "shop.intake.drawing",
+    "shop.intake.stripes",
     "shop.film.label",
     "shop.film.usage",
     "shop.work.checklist",

@@ -118,8 +118,11 @@ def _address(links: Links | None, code: str) -> str:
 def _marks(marks: Sequence[Mark], body: Body, look: Look) -> list[str]:
     drawn = []
     taken: dict[tuple[str, str], int] = {}
+    known = {panel.code: panel for panel in body.panels}
     for mark in marks:
-        panel = body.panel(mark.panel)
+        if mark.panel not in known:  # a stripe has no place of its own on the sheet
+            continue
+        panel = known[mark.panel]
         at = _mark_at(mark, panel, look)
         if mark.x_th is None and not mark.edge:
             drawn.append(leader(panel, look))

@@ -2,6 +2,7 @@
 
 from shop.documents.models import Document
 from shop.intake.sheet import Body, Panel, read_body
+from shop.intake.stripes import stripe
 from shop.templatetags.words import in_language
 
 _read: dict[str, Body] = {}
@@ -21,11 +22,11 @@ def panel_of(body: Body, code: str) -> Panel | None:
     try:
         return body.panel(code)
     except KeyError:
-        return None
+        return stripe(code)
 
 
 def panel_name(body: Body, code: str, language: str = "en") -> str:
-    """`Left front door`; the code in words for a panel this body does not have (a stripe)."""
+    """`Left front door`; the code in words for a panel this body does not have."""
     panel = panel_of(body, code)
     return in_language(panel.title, language) if panel else code.replace("-", " ").capitalize()
 

@@ -2,6 +2,7 @@
 
 from shop.intake.models import Edge, Panel
 from shop.intake.shapes import Body
+from shop.intake.stripes import stripe
 from shop.reasons import Reason, Refused
 
 
@@ -27,6 +28,22 @@ def make_panels(vehicle, body: Body) -> None:
         for edge in panel.edges
         if (here[panel.code].pk, edge.code) not in known
     )
+
+
+def film_row(job, code: str) -> Panel:
+    """The panel, or the stripe of that number, which is made where the car has none yet. Call it in a verb."""
+    shape = stripe(str(code))
+    if shape is None:
+        return panel_row(job, code)
+    row, made = Panel.objects.get_or_create(
+        vehicle_id=job.vehicle_id,
+        code=shape.code,
+        replaced_at=None,
+        defaults={"kind": shape.kind, "material": shape.material},
+    )
+    if made:
+        Edge.objects.bulk_create(Edge(panel=row, code=edge.code, kind=edge.kind) for edge in shape.edges)
+    return row
 
 
 def panel_row(job, code: str) -> Panel:

@@ -7,6 +7,7 @@ from shop.intake.curves import Chain, area, bounds, contains, flattened, moved, 
 from shop.intake.lanes import Lane, Ring, lane, ring_round, spread
 from shop.intake.shapes import Body, Panel, PanelShape, say
 from shop.intake.sheet_states import EdgeMark, EdgeState
+from shop.intake.stripes import stripe
 from shop.intake.svg import paint, path_data, polyline_data, tag, text_width, words
 from shop.intake.touch import Place, corner_disc, edge_lane, rim_lane
 from shop.intake.zoom_seams import lanes_of, numbers, own_seams, seams
@@ -51,7 +52,7 @@ def draw_panel(
     and disc carries data-edge ("front") and data-panel ("hood.1"). `pieces`: how many it takes; of the seams
     between them those in `edges` ("seam-1") can be touched. KeyError when the body has no such panel.
     """
-    shown = body.panel(panel)
+    shown = stripe(panel) or body.panel(panel)
     roomy = width >= 560
     thick, radius = (44.0, 28.0) if roomy else (40.0, 25.0)
     zoom = _fitted(shown, width, height, _GAP + thick / 2 + radius + 4)

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from shop.film.cutting import laid
 from shop.intake.names import panel_of
+from shop.work.film_need import is_measured
 from shop.work.floor import Floor, Piece
 from shop.work.kinds import Answer
 from shop.work.models.fitting import Fitting
@@ -37,7 +38,7 @@ def keep_cuts(floor: Floor, cuts: Sequence[dict], now) -> None:
 def _taken(floor: Floor, piece: Piece) -> dict | None:
     row = Fitting.objects.for_work().get(pk=piece.row.pk)
     shape = panel_of(floor.body, piece.spec.panel)
-    if shape is None:
+    if not is_measured(shape):
         return None
     pieces = sum(other.spec.panel == piece.spec.panel for other in floor.pieces)
     need = need_of_row(row, shape, pieces)

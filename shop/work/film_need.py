@@ -55,6 +55,11 @@ def film_needed(
     return Need(taken, allowance, tight=taken.width_mm < beside + 2 * allowance)
 
 
+def is_measured(panel: Panel | None) -> bool:
+    """Whether the body document knows how large it is: a stripe is measured on the car."""
+    return panel is not None and min(panel.nominal_mm) > 0
+
+
 def size_mm(panel: Panel, pieces: int = 1) -> tuple[int, int]:
     """Across and along the car, of one of so many pieces side by side on the panel's longer side.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from shop.film.models import Lot, Roll
 from shop.intake.names import body_of, panel_of
 from shop.intake.shapes import Panel
-from shop.work.film_need import Need, Wanted, film_needed, returns_of
+from shop.work.film_need import Need, Wanted, film_needed, is_measured, returns_of
 from shop.work.models.fitting import Fitting
 
 
@@ -81,7 +81,7 @@ def needs_of(fittings) -> list[tuple[Fitting, Need]]:
     found = []
     for row in rows:
         shape = panel_of(body_of(row.job.body), row.panel.code)
-        if shape is not None:
+        if is_measured(shape):
             found.append((row, need_of_row(row, shape, max(pieces[row.panel_id], 1))))
     return found
 

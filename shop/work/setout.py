@@ -13,7 +13,7 @@ from shop.intake.jobs import held
 from shop.intake.mirror import other_side
 from shop.intake.models import Panel
 from shop.intake.names import body_of, panel_of, piece_name
-from shop.intake.panels import panel_row
+from shop.intake.panels import film_row
 from shop.intake.typed import Typed
 from shop.people.identity import By
 from shop.reasons import Reason, Refused
@@ -121,7 +121,7 @@ def _set_out(job, wanted: Mapping[str, Sequence[Mapping]], by: By, now) -> list[
 def _read_panel(typed, job, code, pieces, now) -> tuple[list[Asked], list[Fitting]]:
     """What shall stand on one panel, and the pieces it loses; everything wrong goes to `typed`."""
     try:
-        row = panel_row(job, code)
+        row = film_row(job, code)
     except Refused as refused:
         typed.reasons += refused.reasons
         return [], []

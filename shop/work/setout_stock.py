@@ -7,7 +7,7 @@ from shop.film.models import Roll
 from shop.intake.names import body_of, panel_of
 from shop.reasons import Reason, Weight
 from shop.work import film_choice
-from shop.work.film_need import Need, Wanted, film_needed, returns_of
+from shop.work.film_need import Need, Wanted, film_needed, is_measured, returns_of
 from shop.work.models.fitting import Fitting
 from shop.work.models.outcome import Waiver
 from shop.work.roll_use import Use, need_of_row, uses_of
@@ -77,7 +77,7 @@ def _is_cut(old: Fitting | None) -> bool:
 
 def _need(job, one, asked) -> Need | None:
     shape = panel_of(body_of(job.body), one.panel.code)
-    if shape is None:
+    if not is_measured(shape):
         return None
     pieces = sum(other.panel.pk == one.panel.pk for other in asked)
     return film_needed(
@@ -93,7 +93,7 @@ def _stood(one) -> Need | None:
     """What this piece took of the same roll before the correction."""
     old = one.old
     shape = panel_of(body_of(old.job.body), one.panel.code) if old and old.roll_id == one.roll.pk else None
-    if shape is None:
+    if not is_measured(shape):
         return None
     return need_of_row(old, shape, Fitting.objects.live().filter(panel=one.panel).count())
 

@@ -13,6 +13,7 @@ from shop.intake.forms import ReasonForm
 from shop.intake.mirror import other_side
 from shop.intake.names import body_of, edge_names, panel_name, panel_of
 from shop.intake.sheet_states import EDGE_WORDS, EdgeMark, EdgeState, PanelMark, PanelState
+from shop.intake.stripes import MOST_STRIPES
 from shop.intake.views_arrival import job_for
 from shop.pages import page
 from shop.people.desk import settle
@@ -36,7 +37,7 @@ def set_out_page(request, job):
     """Which panels take film; the same for all that are chosen."""
     job = job_for(request, job)
     body, language = body_of(job.body), job.workshop.language
-    names = {panel.code: panel_name(body, panel.code, language) for panel in body.panels}
+    names = {code: panel_name(body, code, language) for code in _offered(job, body)}
     form = ManyForm(request.POST or None, workshop=job.workshop, panels=list(names.items()))
 
     def act(told, by):
@@ -71,6 +72,16 @@ def set_out_page(request, job):
         ),
     }
     return page(request, "work/set_out.html", context, status=form.status)
+
+
+def _offered(job, body) -> list[str]:
+    """The car's panels, the stripes it has, and one more."""
+    here = set(
+        Fitting.objects.live().of_job(job).filter(panel__kind="stripe").values_list("panel__code", flat=True)
+    )
+    stripes = [f"stripe-{number}" for number in range(1, MOST_STRIPES + 1)]
+    fresh = next(([code] for code in stripes if code not in here), [])
+    return [panel.code for panel in body.panels] + [code for code in stripes if code in here or code in fresh]
 
 
 def _panel_row(code: str, name: str, rows: list[Fitting], chosen: bool) -> dict:

@@ -13,6 +13,7 @@ from shop.people.identity import Proven, SignedIn
 from shop.reasons import Refused
 from shop.work import leaving, setout
 from shop.work.film_need import Wanted, film_needed, size_mm
+from shop.work.floor import Floor
 from shop.work.roll_use import uses_of
 from tests import make
 from tests.kept import kept
@@ -165,3 +166,35 @@ def test_a_bumper_set_out_whole_is_divided_later_and_keeps_its_first_piece(day):
     assert rows[0].pk == first.pk
     ends = {edge.code: edge.finish for edge in rows[0].edges.all()}
     assert (ends["seam-1"], ends["arch-right"], ends["arch-left"]) == ("seam", "open", "wrapped")
+
+
+def test_a_stripe_over_film_is_a_film_of_its_own(day):
+    day.set_out("hood")
+    day.set_out("stripe-1")
+    row = models.Fitting.objects.get(panel__code="stripe-1")
+    assert (row.cover, row.cut, row.place) == ("stripe", "pre_cut", "stripe-1.1")
+    assert {edge.code: edge.finish for edge in row.edges.all()} == {
+        "top": "short", "end": "tucked", "bottom": "short", "start": "tucked"
+    }  # fmt: skip
+    assert "tack.datum" in {line.key for line in Floor(day.job).piece("stripe-1.1").stages["tack"].lines}
+    # what it takes is not known before it is measured
+    assert uses_of([day.roll])[day.roll.pk].planned_mm == 1400
+    film.cut_film(
+        job=day.job, panel="stripe-1", roll=day.roll, length_mm=2100, by=SignedIn(day.petra), now=day.now
+    )
+    assert uses_of([day.roll])[day.roll.pk].left_mm == 12_900
+    assert codes(day, "stripe-0") == {"not_asked"}
+
+
+def test_a_stripe_goes_through_the_floor_to_laid(day):
+    day.set_out("stripe-2")
+    day.finish("wash", "decontaminate", "degrease", "primer")
+    day.sign("ready")
+    day.lay("stripe-2.1")
+    assert not models.Cut.objects.exists()
+
+
+def test_a_refused_stripe_leaves_no_panel_behind(day):
+    models.Lot.objects.update(quarantined_at=day.now, quarantine_reason="specks")
+    assert codes(day, "stripe-1") == {"lot_quarantined"}
+    assert not models.Panel.objects.filter(kind="stripe").exists()

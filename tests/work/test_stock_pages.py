@@ -173,3 +173,25 @@ def test_more_rolls_and_cars_cost_no_more_queries(day, desk, django_assert_max_n
     day.set_out("roof", "trunk-lid", "fender-left")
     with django_assert_max_num_queries(len(few.captured_queries)):
         desk.get("/film-room/")
+
+
+def test_a_stripe_is_offered_set_out_and_worked_by_page(day, desk):
+    assert 'value="stripe-1"' in desk.get(f"/cars/{day.job.pk}/set-out/").text
+    page = desk.get(f"/cars/{day.job.pk}/set-out/stripe-1/")
+    assert (
+        page.status_code == 200
+        and 'data-edge="start"' in page.text
+        and "A stripe is a film of its own" in page.text
+    )
+    day.set_out("stripe-1")
+    assert 'value="stripe-2"' in desk.get(f"/cars/{day.job.pk}/set-out/").text
+    for address in (
+        f"/cars/{day.job.pk}/",
+        f"/cars/{day.job.pk}/set-out/stripe-1/",
+        f"/bay/{day.job.pk}/",
+        f"/bay/{day.job.pk}/stripe-1.1/tack/",
+        f"/bay/{day.job.pk}/stripe-1.1/tack/wrong/",
+        "/film-room/",
+    ):
+        assert desk.get(address).status_code == 200, address
+    assert desk.get(f"/cars/{day.job.pk}/set-out/stripe-0/").status_code == 404
