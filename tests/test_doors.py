@@ -79,7 +79,7 @@ def examples() -> dict[str, dict]:
         "cut-film": a_roll, "scrap-roll": a_roll, "keep-offcut": a_roll, "reserve": {"lot": film_lot},
         "change-film": {"material": models.Material.objects.filter(kind="film").first().pk},
         "offcuts": {}, "lay-offcut": an_offcut, "scrap-offcut": an_offcut, "mixes": {}, "new-mix": {},
-        "roll-label": a_roll, "read-roll": {}, "read-vin": {},
+        "roll-label": a_roll, "read-roll": {}, "read-vin": {}, "read-codes": {},
         "bay": {}, "bay-car": at_work, "bay-sign": {**at_work, "meaning": "ready"},
         "defect": {**at_work, "defect": models.Defect.objects.first().pk},
         "bay-piece": {**at_work, "place": "hood.1"}, "bay-stage": {**at_work, "place": "hood.1", "stage": "wash"},

@@ -135,3 +135,15 @@ def test_an_installer_is_not_led_to_a_form_that_is_not_hers(shop, here):
 
 def test_the_label_page_is_small_enough_to_print_at_once(shop):
     assert len(io.BytesIO(render(put_together(make.roll(shop)))).getvalue()) < 200_000
+
+
+def test_in_the_bay_a_label_is_told_and_nothing_is_kept(shop, here):
+    ines = client_of(shop, "Ines", "installer")
+    own = send(
+        ines, "/bay/codes/", photo(symbol("QRCode", label.payload("L-1", "R-1")), degrees=15, light=0.5)
+    )
+    assert own.json() == {"found": [{"kind": "QR Code", "lot": "L-1", "roll": "R-1", "bare": ""}], "said": ""}
+    assert send(ines, "/bay/codes/", photo()).json()["said"].startswith("No code was found.")
+    broken = ines.post("/bay/codes/", {})
+    assert broken.status_code == 422 and broken.json()["said"]
+    assert Client().post("/bay/codes/").status_code == 302
