@@ -26,6 +26,12 @@ class Here:
 
         return bucket._client(self.endpoint)
 
+    def another(self) -> "Here":
+        """A second, empty bucket behind the same server."""
+        here = Here(f"shop-{uuid.uuid4().hex[:8]}", self.endpoint)
+        here.client().create_bucket(Bucket=here.name)
+        return here
+
     @contextmanager
     def used(self) -> Iterator["Here"]:
         """This process keeps its photos and papers there."""
@@ -41,9 +47,7 @@ def bucket_here() -> Iterator[Here]:
     os.environ |= KEYS
     try:
         host, port = server.get_host_and_port()
-        here = Here(f"shop-{uuid.uuid4().hex[:8]}", f"http://{host}:{port}")
-        here.client().create_bucket(Bucket=here.name)
-        yield here
+        yield Here("", f"http://{host}:{port}").another()
     finally:
         server.stop()
         for name, value in before.items():
