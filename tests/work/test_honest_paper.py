@@ -314,4 +314,3 @@ def the_property(examples: int):
 
 
 test_no_course_of_a_day_reaches_a_paper_it_should_not = the_property(5)
-test_many_courses_reach_no_paper_they_should_not = pytest.mark.soak(the_property(150))
