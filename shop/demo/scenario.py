@@ -17,6 +17,16 @@ from shop.warranty.paper import print_revision
 from shop.work import actions, setout
 
 FRONT = ["hood", "fender-left", "fender-right"]
+PAINT = {
+    "hood": (1180, 1210, 1190),
+    "roof": (1130, 1150, 1140),
+    "trunk-lid": (1160, 1150, 1170),
+    "door-front-left": (1220, 1190, 1210),
+}
+OLDER = """Number,VIN,Plate,Model,Colour,Panels,Film,First day,Last day,Owner
+S-014,1M8GDM9AXKP042788,QH 14,four-door sedan,white,"Hood, Roof",Dune matt,2024-04-02,2029-04-02,Rosa Field
+S-015,5GZCZ43D13S812715,QH 15,hatchback,green,Left fender,Harbour slate,2024-06-11,2029-06-11,
+"""
 STROKES = [[[80, 500], [160, 180], [240, 620], [330, 240], [420, 560]], [[470, 520], [640, 500], [830, 470]]]
 
 
@@ -39,6 +49,8 @@ class Story:
     def tell(self) -> "Story":
         self.open_shop()
         self.stock()
+        if self.full:
+            self.older_papers()
         self.finished_car()
         self.car_at_work()
         if self.full:
@@ -146,9 +158,32 @@ class Story:
             by=SignedIn(self.dora),
             now=now + timedelta(minutes=4),
         )
-        intake.agree_intake(job=job, strokes=STROKES, by=SignedIn(self.dora), now=now + timedelta(minutes=9))
+        self.look_over(job, now + timedelta(minutes=5))
+        intake.agree_intake(
+            job=job,
+            strokes=STROKES,
+            counter_strokes=STROKES,
+            said=["edges", "registration", "sensors"],
+            by=SignedIn(self.dora),
+            now=now + timedelta(minutes=9),
+        )
         self.jobs.append(job)
         return job
+
+    def look_over(self, job, now: datetime) -> None:
+        """Paint measured on four panels, and everything that shines, looks or sprays tried."""
+        by = SignedIn(self.dora)
+        for panel, readings in PAINT.items():
+            intake.measure_paint(job=job, panel=panel, readings_um10=list(readings), by=by, now=now)
+        found = dict.fromkeys(
+            ("headlamps", "rear_lamps", "indicators", "washers", "parking_sensors"), "works"
+        )
+        intake.try_devices(job=job, when="before", found=found, by=by, now=now)
+
+    def older_papers(self) -> None:
+        """What a shop brings along from before this program was here."""
+        by, now = SignedIn(self.owner), self.at(37, 9)
+        warranty.bring_in_papers(workshop=self.workshop, text=OLDER, by=by, now=now)
 
     def set_out(self, job, panels, now: datetime) -> None:
         setout.set_out_many(

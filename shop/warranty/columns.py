@@ -23,7 +23,7 @@ COLUMNS: Final[Mapping[str, Column]] = {
     "chassis": Column("Chassis number", ("chassis", "chassisnumber", "frame", "framenumber")),
     "model": Column("Model", ("model", "car", "vehicle"), True),
     "colour": Column("Paint colour", ("colour", "color", "paint", "paintcolour", "paintcolor"), True),
-    "plate": Column("Plate", ("plate", "licenceplate", "licenseplate", "registration")),
+    "plate": Column("Plate", ("plate", "licenceplate", "licenseplate", "registration", "reg")),
     "body": Column("Body", ("body", "bodystyle", "shape")),
     "panels": Column("Panels", ("panels", "panel", "covered", "parts"), True),
     "film": Column("Film", ("film", "material", "filmcolour", "filmcolor", "product")),
@@ -33,7 +33,7 @@ COLUMNS: Final[Mapping[str, Column]] = {
         "Last day of our work", ("worklastday", "workuntil", "workmanshipuntil", "lastdayofourwork")
     ),
     "name": Column("Owner's name", ("name", "owner", "ownersname", "customer", "customername")),
-    "phone": Column("Owner's phone", ("phone", "telephone", "mobile", "ownersphone")),
+    "phone": Column("Owner's phone", ("phone", "telephone", "mobile", "tel", "ownersphone")),
     "mail": Column("Owner's mail", ("mail", "email", "ownersmail", "mailaddress")),
 }  # fmt: skip
 DAY_FIRST, MONTH_FIRST = "dmy", "mdy"

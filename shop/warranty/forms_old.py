@@ -24,7 +24,7 @@ class TableForm(DeskForm):
         widget=forms.FileInput({"accept": ".csv,.txt,.tsv,text/csv"}),
     )
     content = forms.CharField(required=False, widget=forms.HiddenInput)
-    days = forms.ChoiceField(label="How its days are written", choices=list(DAYS.items()), required=False)
+    days = forms.ChoiceField(label="How its days are written", choices=list(DAYS.items()))
 
     def __init__(self, data=None, files=None, *, workshop, **kwargs):
         self.table: Table | None = None
@@ -36,6 +36,7 @@ class TableForm(DeskForm):
             if not data.get("days"):
                 data["days"] = days_of(workshop)
         super().__init__(data, files, **kwargs)
+        self.fields["file"].required = data is None
         self._add_columns()
 
     def _read(self, data, sent) -> None:

@@ -12,6 +12,10 @@ def shorten(world):
     models.Cut.objects.create(roll=world.roll, length_mm=100, made_at=world.now)
 
 
+OLD_TABLE = (
+    "Number,VIN,Model,Colour,Panels,First day,Last day\n"
+    "S-17,1M8GDM9AXKP042788,Sedan,red,Hood,2024-05-01,2029-05-01\n"
+)
 CAR_ARRIVES = many(
     "arrived", "take_in", "dora",
     {"name": "Noor Haddad", "vin": ELSE_VIN, "model": "sedan", "colour": "grey"},
@@ -97,6 +101,25 @@ INTAKE = many(
     "arrived", "accept_paint", "dora", {"job": job, "panel": "mirror-left", "strokes": STROKES},
     ("a dot for a signature", "customer_unsigned", {"strokes": [[[5, 5]]]}),
     before=fresh_paint,
+) + many(
+    "arrived", "measure_paint", "dora", {"job": job, "panel": "hood", "readings_um10": [1150, 1160, 1150]},
+    ("two readings", "value_wrong", {"readings_um10": [1150, 1160]}),
+    ("a panel of plastic", "value_wrong", {"panel": "mirror-left"}),
+    ("a panel this car has not", "not_asked", {"panel": "wing"}),
+    ("an installer", "not_allowed", {}, {"who": "ines"}),
+) + many(
+    "arrived", "try_devices", "dora", {"job": job, "when": "before", "found": {"cameras": "works"}},
+    ("nothing tried", "field_missing", {"found": {}}),
+    ("faulty without a word", "field_missing", {"found": {"cameras": "faulty"}}),
+    ("something no car has", "value_wrong", {"found": {"wings": "works"}}),
+    ("an inspector", "not_allowed", {}, {"who": "marek"}),
+) + many(
+    "arrived", "bring_in_papers", "dora", {"text": OLD_TABLE},
+    ("no table", "value_wrong", {"text": "Number"}),
+    ("a column missing", "field_missing", {"text": OLD_TABLE.replace("Panels", "Remarks")}),
+    ("a bad VIN", "value_wrong", {"text": OLD_TABLE.replace("1M8GDM9A", "1M8")}),
+    ("a heading it has not", "value_wrong", {"columns": {"number": "Nummer"}}),
+    ("an installer", "not_allowed", {}, {"who": "ines"}),
 ) + many(
     "arrived", "cancel_job", "dora", {"job": job, "why": "sold"},
     ("no reason", "reason_missing", {"why": ""}),
