@@ -17,6 +17,7 @@ from shop.intake.models import Job, Vehicle
 from shop.intake.models import Mark as Damage
 from shop.intake.names import body_of, edge_names, panel_name, panel_of
 from shop.intake.sheet_states import EdgeMark, EdgeState, Mark, PanelMark, PanelState
+from shop.intake.zoom_marks import on_the_sheet
 from shop.templatetags.words import day, in_language
 from shop.warranty.cover import cover_of
 from shop.work.models.fitting import Fitting
@@ -175,7 +176,13 @@ def _defects(car: _Car) -> Drawn:
             drawn.panels[panel] = PanelState(PanelMark.HELD, "something is wrong")
         state = "settled" if row.closed_at else "open"
         url = reverse("defect", args=[row.fitting.job_id, row.pk])
-        drawn.number(where, f"{_kind(row, car.language)}, {state}", panel, edge=edge, url=url)
+        at = {"edge": edge}
+        place = (
+            on_the_sheet(car.body.panel(panel), row.x_mil, row.y_mil) if panel_of(car.body, panel) else None
+        )
+        if place:
+            at = {"x_th": place[0], "y_th": place[1]}
+        drawn.number(where, f"{_kind(row, car.language)}, {state}", panel, url=url, **at)
     return drawn
 
 

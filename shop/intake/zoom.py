@@ -1,15 +1,16 @@
 """One panel zoomed as SVG text: a lane for every edge, a disc for every corner, the panel itself left empty."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shop.intake.curves import Chain, area, bounds, contains, flattened, moved, turned_round
 from shop.intake.lanes import Lane, Ring, lane, ring_round, spread
 from shop.intake.shapes import Body, Panel, PanelShape, say
-from shop.intake.sheet_states import EdgeMark, EdgeState
+from shop.intake.sheet_states import EdgeMark, EdgeState, Mark
 from shop.intake.stripes import stripe
 from shop.intake.svg import paint, path_data, polyline_data, tag, text_width, words
 from shop.intake.touch import Place, corner_disc, edge_lane, rim_lane
+from shop.intake.zoom_marks import zoomed_box, zoomed_marks
 from shop.intake.zoom_seams import lanes_of, numbers, own_seams, seams
 
 Bounds = tuple[float, float, float, float]
@@ -37,6 +38,7 @@ def draw_panel(
     piece: int = 1,
     *,
     edges: Mapping[str, EdgeState],
+    marks: Sequence[Mark] = (),
     focus: str = "",
     width: int = 780,
     height: int = 660,
@@ -47,7 +49,8 @@ def draw_panel(
 ) -> str:
     """One panel zoomed, a lane for every edge and a disc for every corner that can be touched.
 
-    `edges`: by edge code; one that is missing is unanswered. `focus`: code of the edge asked now. `facts`:
+    `edges`: by edge code; one that is missing is unanswered. `marks` stand at thousandths of the panel's box as it is
+    drawn here (`data-box`). `focus`: code of the edge asked now. `facts`:
     line under the panel's name ("metal · opens"). `ids`: prefix of ids, one per drawing on a page. Each lane
     and disc carries data-edge ("front") and data-panel ("hood.1"). `pieces`: how many it takes; of the seams
     between them those in `edges` ("seam-1") can be touched. KeyError when the body has no such panel.
@@ -70,6 +73,7 @@ def draw_panel(
     parts += seams(outline, openings, pieces, {place.edge.code: place for place in places}, thick)
     parts.append(numbers(outline, pieces, piece))
     parts += _touches(shown, zoom, {place.edge.code: place for place in places}, thick, radius)
+    parts += zoomed_marks(shown, marks, zoom.px)
     title = say(shown.title, language)
     return tag(
         "svg",
@@ -83,6 +87,7 @@ def draw_panel(
         role="group",
         aria_label=f"{title}, edges and corners",
         data_body=f"{body.name} {body.version}",
+        data_box=zoomed_box(shown, zoom.px),
     )
 
 

@@ -1,6 +1,6 @@
 """How far a piece and its stages are, in the few states that drawings and cells can show."""
 
-from shop.intake.sheet_states import EdgeMark, EdgeState, PanelMark, PanelState
+from shop.intake.sheet_states import EdgeMark, EdgeState, Mark, PanelMark, PanelState
 from shop.work import progress, told
 from shop.work.cases import FittingFacts
 from shop.work.floor import Floor, Piece
@@ -88,6 +88,15 @@ def sheet_states(floor: Floor, facts: dict[str, FittingFacts]) -> dict[str, Pane
         if before is None or order.index(state.mark) < order.index(before.mark):
             states[piece.spec.panel] = state
     return states
+
+
+def defect_marks(piece: Piece) -> list[Mark]:
+    """Open defects that were given a place on the panel, numbered in the order they were found."""
+    found = [d for d in piece.defects if d.closed_at is None and d.x_mil is not None]
+    return [
+        Mark(piece.spec.panel, number, "Something is wrong here", "damage", defect.x_mil, defect.y_mil)
+        for number, defect in enumerate(found, 1)
+    ]
 
 
 def edge_states(piece: Piece, stage: str, key: str = "") -> dict[str, EdgeState]:

@@ -205,6 +205,7 @@ def stage_at_work(request, job, place, stage):
             piece.spec.panel,
             piece.spec.piece,
             edges=states.edge_states(piece, stage, edge_key),
+            marks=states.defect_marks(piece),
             focus=focus,
             width=440,
             height=400,

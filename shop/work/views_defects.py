@@ -61,6 +61,7 @@ def _drawing(floor: Floor, piece, stage: str) -> str:
         piece.spec.panel,
         piece.spec.piece,
         edges=states.edge_states(piece, stage),
+        marks=states.defect_marks(piece),
         width=440,
         height=400,
         language=floor.job.workshop.language,

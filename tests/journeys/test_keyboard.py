@@ -66,7 +66,7 @@ class Keys:
             "Space", *["ArrowRight", "ArrowUp", "ArrowRight", "ArrowDown"] * 4
         )
         self.press("Space")
-        assert self.page.locator("[data-strokes]").input_value().count("[") > 8
+        assert self.page.locator("[data-strokes]").first.input_value().count("[") > 8
 
 
 @pytest.fixture(scope="module")
@@ -144,3 +144,29 @@ def small_targets(page, least: int = 44) -> list[str]:
             .map(([each, box]) => `${each.outerHTML.slice(0, 90)} ${box.width}×${box.height}`)""",
         least,
     )
+
+
+def test_a_defect_is_placed_by_touch_and_by_keys(shop, browser):
+    server, cookies, told = shop
+    bay = Keys(browser, server, cookies["tablet"], width=1194, height=834)
+    job = told["cars"][1]["job"]
+    bay.open(f"/bay/{job}/hood.1/wash/wrong/")
+    bay.page.wait_for_selector("[data-waiting]", state="attached")
+    sheet = bay.page.locator(".drawing-hold svg").bounding_box()
+    bay.page.mouse.click(sheet["x"] + sheet["width"] * 0.4, sheet["y"] + sheet["height"] * 0.5)
+    x, y = (bay.page.locator(f"[name={name}]") for name in ("x_mil", "y_mil"))
+    touched = int(x.input_value()), int(y.input_value())
+    assert 250 < touched[0] < 500 and 350 < touched[1] < 650
+    bay.page.set_viewport_size({"width": 600, "height": 834})
+    back_to_the_sheet(bay.reach("[data-place]")).press("ArrowRight", "ArrowDown")
+    assert (int(x.input_value()), int(y.input_value())) == (touched[0] + 10, touched[1] + 10)
+    bay.reach("[data-defect] button[type=submit]")
+    with bay.page.expect_navigation():
+        bay.page.keyboard.press("Enter")
+    drawn = bay.page.locator(".drawing-hold .mark-damage")
+    for _ in range(60):
+        if drawn.count():
+            break
+        bay.page.wait_for_timeout(250)
+        bay.page.reload()
+    assert drawn.count() == 1
