@@ -35,6 +35,10 @@ libraries)
     "$2" -c 'import weasyprint'
     ;;
 browser)
+    if ! command -v pdftoppm >/dev/null; then
+        if command -v apt-get >/dev/null && as_root true; then packages poppler-utils; fi
+        command -v pdftoppm >/dev/null || echo "No pdftoppm here: tests of papers will fail. Install poppler-utils." >&2
+    fi
     [ -n "${CHROMIUM:-}" ] && exit 0
     for name in chromium chromium-browser google-chrome; do command -v "$name" >/dev/null && exit 0; done
     if command -v apt-get >/dev/null && as_root true; then packages chromium; fi
