@@ -1,6 +1,7 @@
 """Paint gauge, lamps and sensors, and the intake sheet on paper."""
 
 from django.contrib import messages
+from django.http import HttpResponseBadRequest
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
@@ -30,6 +31,8 @@ def gauge(request, job):
     job = job_for(request, job)
     system = units_of(job.workshop)
     strike = request.POST.get("act") == "strike"
+    if strike and not _number(request.POST.get("spot", "")):
+        return HttpResponseBadRequest("No such spot.", content_type="text/plain")
     row = _spot(request, job) if strike else None
     sent = request.POST if request.method == "POST" else None
     form = SpotForm(None if strike else sent, prefix="spot", panels=_metal(job), system=system)
@@ -65,9 +68,12 @@ def _metal(job) -> list[tuple[str, str]]:
 
 
 def _spot(request, job) -> PaintSpot:
-    wanted = request.POST.get("spot", "")
-    pk = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 19 else 0
-    return get_object_or_404(PaintSpot.objects.standing(job).select_related("job__workshop", "panel"), pk=pk)
+    rows = PaintSpot.objects.standing(job).select_related("job__workshop", "panel")
+    return get_object_or_404(rows, pk=_number(request.POST["spot"]))
+
+
+def _number(text: str) -> int:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else 0
 
 
 def _measure(job):

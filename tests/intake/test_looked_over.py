@@ -274,7 +274,8 @@ def test_a_spot_is_typed_and_struck_on_the_page(desk, job):
     struck = {f"s{spot.pk}-key": str(uuid4()), "act": "strike", "spot": spot.pk}
     assert desk.post(url, struck).status_code == 302
     assert not models.PaintSpot.objects.standing(job).exists()
-    assert desk.post(url, {"act": "strike", "spot": "x"}).status_code == 404
+    assert desk.post(url, {"act": "strike", "spot": "x"}).status_code == 400
+    assert desk.post(url, struck | {f"s{spot.pk}-key": str(uuid4())}).status_code == 404
 
 
 def test_only_metal_panels_are_offered(desk, job):
