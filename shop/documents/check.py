@@ -48,6 +48,13 @@ _FILM = {
     "cure": plan_shape.CURE,
 }
 
+_FILM_ITSELF = {
+    "film": table(
+        {"source": text},
+        {"widths_mm": list_of(whole(least=1), least=1), "finish": text, "directional": flag},
+    )
+}
+
 _VERB = table(
     {"roles": list_of(text, least=1), "identity": one_of(["claimed", "signed_in", "proven"])},
     {"named": flag, "second": flag},
@@ -175,7 +182,7 @@ _PARTS: Mapping[
     str, tuple[Mapping[str, Shape], Mapping[str, Shape], Callable[[Mapping[str, Any]], Faults]]
 ] = {
     "plan": (plan_shape.PARTS, plan_shape.OPTIONAL, plan_shape.agreement),
-    "film": (_FILM, _NONE, _film_agreement),
+    "film": (_FILM, _FILM_ITSELF, _film_agreement),
     "roles": (_ROLES, _NONE, _roles_agreement),
     "terms": (terms_shape.REQUIRED, terms_shape.OPTIONAL, terms_shape.agreement),
 }

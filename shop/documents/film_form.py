@@ -8,7 +8,7 @@ from typing import Any
 from django import forms
 
 from shop import units
-from shop.documents import built_in
+from shop.documents import built_in, film_kind
 from shop.documents.figures import human, unit_of
 from shop.documents.typed import shown, typed
 from shop.people.desk import DeskForm
@@ -105,6 +105,7 @@ class FilmSheetForm(DeskForm):
         )
         for path in _sources(body):
             self.fields["__".join(path)] = _source_field(_at(body, path))
+        self.fields |= film_kind.fields(body, system)
         if "confirmed" in self.data:
             self.fields["confirmed"] = _confirmed()
 
@@ -114,6 +115,7 @@ class FilmSheetForm(DeskForm):
         told = super().clean()
         self._ask_for_sources(told)
         self._ask_for_bands(told)
+        self.widths = film_kind.clean(self, told, SOURCE_SAYS)
         typical = told.get("thickness__typical_um10")
         usual = built_in.film_defaults()["thickness"]
         low, high = usual["question_below_um10"], usual["question_above_um10"]
@@ -171,6 +173,9 @@ class FilmSheetForm(DeskForm):
             for from_c100, hours in bands
             if from_c100 is not None and hours
         ]
+        body.pop(film_kind.PART, None)
+        if film := film_kind.table(told, self.widths):
+            body[film_kind.PART] = film
         thick = body["thickness"]
         if told.get("confirmed"):
             thick["question_below_um10"] = min(thick["question_below_um10"], thick["typical_um10"])

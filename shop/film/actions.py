@@ -68,6 +68,7 @@ def receive_roll(
         questions.codes(lot=lot, roll=roll)
         + questions.dates(today=_today(workshop, now), **days)
         + questions.size(width_mm, length_mm, confirmed=confirmed)
+        + questions.width_of_sheet(_sheet_of(material, sheet), width_mm, confirmed=confirmed)
         + (_shelf_faults(workshop, material, "film") if material else _new_film_faults(workshop, name, sheet))
     )
     film = material or _new_film(workshop, name, colour, finish, directional, sheet)
@@ -206,7 +207,15 @@ def _shelf_faults(workshop, material: Material, kind: str) -> list[Reason]:
     return [Reason("other_workshop", "That is not on this workshop's shelf.", where="#material")]
 
 
+def _sheet_of(material: Material | None, sheet: Document | None) -> dict | None:
+    found = material.sheet if material else sheet
+    return found.body if found else None
+
+
 def _new_film(workshop, name, colour, finish, directional, sheet) -> Material:
+    """What nobody typed is taken from the film sheet, if it says so."""
+    said = (sheet.body.get("film") or {}) if sheet else {}
+    finish, directional = finish or said.get("finish", ""), directional or said.get("directional", False)
     return Material.objects.create(
         workshop=workshop,
         kind=Material.Kind.FILM,

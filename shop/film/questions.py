@@ -58,6 +58,15 @@ def _odd_size(width_mm: int, length_mm: int) -> list[Reason]:
     return found
 
 
+def width_of_sheet(sheet: dict | None, width_mm: int, *, confirmed: bool = False) -> list[Reason]:
+    """A roll whose width is none of those the film sheet names."""
+    widths = ((sheet or {}).get("film") or {}).get("widths_mm", ())
+    if confirmed or not widths or width_mm in widths:
+        return []
+    said = " or ".join(f"{width} mm" for width in widths)
+    return [_odd(f"The film sheet says this film is {said} wide: compare with the label.", "#width")]
+
+
 def why(reason: str) -> str:
     """The reason as it is kept; Refused where none is given."""
     reason = tidy(str(reason))

@@ -183,3 +183,17 @@ def test_who_may(shop, by_dora):
 def test_thickness_of_a_sheet_is_questioned_outside_its_bounds(um10, asked):
     found = questions.thickness({"thickness": {"typical_um10": um10}})
     assert [reason.weight for reason in found] == [Weight.NOTE] * asked
+
+
+def test_a_film_sheet_says_width_finish_and_direction(shop, by_dora):
+    sheet = make.document(shop, "film", "films/defaults.toml")
+    sheet.body |= {
+        "film": {"widths_mm": [1520, 1220], "finish": "brushed", "directional": True, "source": "paper"}
+    }
+    sheet.save()
+    roll = receive(shop, by_dora, sheet=sheet, finish="")
+    assert (roll.lot.material.finish, roll.lot.material.directional) == ("brushed", True)
+    with pytest.raises(Refused, match="1520 mm or 1220 mm wide") as refused:
+        receive(shop, by_dora, material=roll.lot.material, roll="R-2", width_mm=1370)
+    assert codes(refused) == ["roll_size_odd"]
+    assert receive(shop, by_dora, material=roll.lot.material, roll="R-2", width_mm=1370, confirmed=True)
