@@ -3,20 +3,18 @@
 from urllib.parse import urlencode
 
 from django import forms
-from django.contrib import messages
-from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404
 from django.urls import reverse
 
-from shop import press
 from shop.film import label
 from shop.film.models import Roll
-from shop.film.roll_label import print_label
+from shop.film.roll_label import put_together
 from shop.intake import vin as vins
 from shop.pages import page
 from shop.people.desk import PlainForm
 from shop.people.doors import DESK, staff
 from shop.photos.fields import CodesField
+from shop.pressed import pressed
 
 
 class PhotoForm(PlainForm):
@@ -29,14 +27,7 @@ class PhotoForm(PlainForm):
 @staff()
 def roll_label(request, roll):
     row = get_object_or_404(Roll.objects.on_the_shelf(request.workshop), pk=roll)
-    try:
-        data = print_label(row)
-    except press.PressFailed:
-        messages.error(request, "The label is not printed. Try again in a moment.")
-        return redirect("roll", roll=row.pk)
-    name = f"roll-{row.pk}.pdf"
-    headers = {"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "no-store"}
-    return HttpResponse(data, content_type="application/pdf", headers=headers)
+    return pressed(put_together(row), name=f"roll-{row.pk}")
 
 
 @staff(posts=True)
