@@ -28,10 +28,11 @@ class SpotForm(PartForm):
         self.system = system
         self.fields["panel"].choices = [("", "Choose one"), *panels]
         example = "4.6 4.7 4.6" if system == units.US else "118 121 119"
-        unit = "mil" if system == units.US else "µm"
+        unit, near = ("mil", "1.5 in") if system == units.US else ("µm", "4 cm")
+        # The circle of a spot is that of SSPC-PA 2.
         self.fields[
             "readings"
-        ].help_text = f"At least three within a thumb's length, in {unit}, with blanks between: {example}"
+        ].help_text = f"At least three within {near}, in {unit}, with blanks between: {example}"
 
     def clean_readings(self) -> list[int]:
         found = []
