@@ -10,12 +10,6 @@ from shop import models
 from shop.people import tablets
 from tests.test_doors import ROUTES, examples, furnish
 
-# Files and answers to machines: nothing to look at in them.
-NOT_PAGES = {
-    "health", "sync-entries", "sync-upload", "photo", "photo-original",
-    "certificate-pdf", "claim-letter-pdf",
-}  # fmt: skip
-
 
 @dataclass(frozen=True)
 class Stop:
@@ -31,7 +25,6 @@ class Walk:
     """What is fixed before the browser opens: Playwright's loop bars Django's database."""
 
     stops: list[Stop]
-    others: list[Stop]
     cookies: dict[str, dict[str, str]]
 
 
@@ -44,8 +37,7 @@ def prepare() -> Walk:
     tablet = models.Tablet.objects.get(name="Bay tablet")
     stops = [Stop(name, reverse(name, kwargs=kwargs), visitor(name)) for name, kwargs in examples().items()]
     return Walk(
-        stops=[stop for stop in stops if stop.name not in NOT_PAGES],
-        others=[stop for stop in stops if stop.name in NOT_PAGES],
+        stops=stops,
         cookies={
             "stranger": {},
             "tablet": {settings.TABLET_COOKIE: tablets.cookie_of(tablet)},
