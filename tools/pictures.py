@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "pictures"
 SEED, AS_OF, AT = "1", "2026-05-11", "2026-05-11T10:20:00+02:00"
 # Line drawings and type need few colours, and a repository keeps every version for ever.
-COLOURS = 64
+COLOURS = 256
 DESK = {"viewport": {"width": 1440, "height": 900}}
 TABLET = {"viewport": {"width": 1194, "height": 834}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2}
@@ -40,7 +40,7 @@ def keep(png: bytes, name: str) -> None:
     drawn = (
         Image.open(io.BytesIO(png))
         .convert("RGB")
-        .quantize(COLOURS, Image.Quantize.MAXCOVERAGE, dither=Image.Dither.NONE)
+        .quantize(COLOURS, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
     )
     drawn.save(FOLDER / f"{name}.png", optimize=True)
 
