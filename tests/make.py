@@ -134,9 +134,7 @@ def roll(shop, *, lot="L-2209", code="R-1", expires_on=date(2028, 1, 1), sheet=N
     return models.Roll.objects.create(
         lot=row,
         code=code,
-        width_mm=1520,
-        length_mm=15000,
         received_on=date(2026, 1, 10),
         expires_on=expires_on,
-        **rest,
+        **{"width_mm": 1520, "length_mm": 15000} | rest,
     )

@@ -98,7 +98,7 @@ class Story:
             lot=f"L-{self.chance.randint(2000, 2999)}",
             roll=f"R-{self.chance.randint(100, 999)}",
             width_mm=1520,
-            length_mm=15_000,
+            length_mm=30_000,
             received_on=today,
             expires_on=today + timedelta(days=700),
             by=by,

@@ -28,7 +28,8 @@ def main(count: int) -> None:
         dora = make.person(shop, "Dora", "desk")
         plan = make.document(shop, "plan", "plans/builtin.toml")
         body = make.document(shop, "body", "bodies/sedan.toml")
-        roll = make.roll(shop)
+        # Long enough for every car that is asked for.
+        roll = make.roll(shop, length_mm=3000 * count)
         cars = []
         for n in range(1, count + 1):
             car = make.vehicle(shop, vin=None, chassis=f"CH-{n:04}", chassis_reason="Built in the shop.")
