@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
+from shop.intake.devices import tried, tried_text
+from shop.intake.gauge import gauge_text, gauged
 from shop.intake.models import Job, Mark, PaintNote
 from shop.intake.names import body_of, edge_names, panel_name
 from shop.keep.names import CarNames
@@ -83,7 +85,8 @@ class Rows:
         marks = Mark.objects.standing(self.job)
         notes = PaintNote.objects.standing(self.job)
         said = [f"{self._panel(m)}: {m.get_kind_display().lower()}{_bracketed(m.note)}" for m in marks]
-        return said + [f"{self._panel(n)}: {n.get_kind_display().lower()}{_bracketed(n.note)}" for n in notes]
+        said += [f"{self._panel(n)}: {n.get_kind_display().lower()}{_bracketed(n.note)}" for n in notes]
+        return said + [text for text in (gauge_text(gauged(self.job)), tried_text(tried(self.job))) if text]
 
     def _panel(self, row: Any) -> str:
         return panel_name(self.body, row.panel.code, self.language)
