@@ -17,8 +17,6 @@ from tests.journeys.conftest import Served, chromium_path
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / "pictures"
 SEED, AS_OF, AT = "1", "2026-05-11", "2026-05-11T10:20:00+02:00"
-# Line drawings and type need few colours, and a repository keeps every version for ever.
-COLOURS = 256
 DESK = {"viewport": {"width": 1440, "height": 900}}
 TABLET = {"viewport": {"width": 1194, "height": 834}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "device_scale_factor": 2}
@@ -37,12 +35,7 @@ def demo(folder: Path) -> dict:
 
 
 def keep(png: bytes, name: str) -> None:
-    drawn = (
-        Image.open(io.BytesIO(png))
-        .convert("RGB")
-        .quantize(COLOURS, Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE)
-    )
-    drawn.save(FOLDER / f"{name}.png", optimize=True)
+    Image.open(io.BytesIO(png)).convert("RGB").save(FOLDER / f"{name}.png", optimize=True)
 
 
 class Visit:
