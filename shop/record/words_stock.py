@@ -1,6 +1,7 @@
 """Sentences for what leaves the shelf, is mixed, or is kept back."""
 
 from collections.abc import Mapping
+from typing import Any
 
 from shop.record.telling import Body, Names, Sentence, Told, changes
 
@@ -50,7 +51,7 @@ def change_film(body: Body, names: Names) -> Told:
     return Told(f"{now['name']}: what is known of this film was put right", changes=changes(names, *rows))
 
 
-def _said(value):
+def _said(value: Any) -> Any:
     """A film sheet by the start of its fingerprint, the rest as it is."""
     return value[:12] if isinstance(value, str) and len(value) == 64 else value
 
