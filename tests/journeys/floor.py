@@ -127,8 +127,15 @@ class Bay:
         self.answer(place, row)
         self.sent()
 
+    def may_sign(self) -> bool:
+        """On a busy machine the last photo may be kept a moment after the page asked for was made."""
+        if not self.page.locator("#sign-pin").count():
+            self.page.reload()
+        return bool(self.page.locator("#sign-pin").count())
+
     def sign(self, meaning: str, name: str, pin: str, *, place: str = "hood.1") -> None:
         self.page.goto(f"{self.served.url}/bay/{self.job}/sign/{meaning}/?panel={place}")
+        self.until(self.may_sign)
         self.page.get_by_role("radio", name=re.compile(f"^{name}")).check()
         self.page.fill("#sign-pin", pin)
         with self.page.expect_navigation():

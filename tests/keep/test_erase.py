@@ -100,7 +100,7 @@ def test_every_way_to_a_value_about_a_person_is_decided():
     assert found == {
         ("Customer", "name"), ("Customer", "phone"), ("Customer", "mail"), ("Customer", "address"),
         ("Vehicle", "vin_private"), ("Vehicle", "plate"), ("Consent", "strokes"), ("Claim", "said"),
-        ("Decision", "reason"), ("Sending", "address"),
+        ("Decision", "reason"), ("Sending", "address"), ("Consent", "counter_strokes"),
     }  # fmt: skip
 
 
