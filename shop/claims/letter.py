@@ -3,14 +3,10 @@
 import json
 import logging
 from datetime import date, datetime
-from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
-from django.template.loader import render_to_string
-
-from shop import clock, press, store
+from shop import clock, papers, press, store
 from shop.claims.judging import Judged
 from shop.claims.models import Claim, Decision
 from shop.claims.place import certificate_of, where
@@ -21,15 +17,22 @@ from shop.reasons import Reason, Refused
 from shop.record.actions import told
 from shop.templatetags.words import in_language
 from shop.warranty.disclosure import points
-from shop.warranty.shown import LETTER_COUNTRIES, private_values
+from shop.warranty.shown import private_values
 
 log = logging.getLogger("shop")
 SCHEMA = 1
 PRINT_S = 60
 ERASED = "erased"
-STYLE = Path("static") / "css" / "claim_paper.css"
+STYLE = "claim_paper.css"
 RIGHTS = ("statutory", "place.us.rights", "place.eu.seller", "place.gb.request")
 """The sections that tell owners of their rights by law; the place decides which of them there are."""
+
+PAYERS = (
+    ("shop_pct", "workshop"),
+    ("supplier_pct", "supplier"),
+    ("customer_pct", "you"),
+    ("insurer_pct", "insurer"),
+)
 
 
 def facts(
@@ -84,16 +87,7 @@ def facts(
             "version": terms.version,
             "digest": terms.digest,
         },
-        "shares": [
-            {"who": who, "pct": shares[name]}
-            for name, who in (
-                ("shop_pct", "workshop"),
-                ("supplier_pct", "supplier"),
-                ("customer_pct", "you"),
-                ("insurer_pct", "insurer"),
-            )
-            if shares[name]
-        ],
+        "shares": [{"who": who, "pct": shares[name]} for name, who in PAYERS if shares[name]],
         "rights": [
             {"title": point.title, "text": " ".join(point.texts)}
             for point in points(terms.body, country=shop.country, language=language)
@@ -135,7 +129,7 @@ def shown(decision: Decision) -> dict[str, Any]:
         "owner_address": said(stated["owner"]["address"]),
         "plate": said(stated["vehicle"]["plate"]),
         "reason": said(stated["reason"]),
-        "paper_size": "letter" if stated["workshop"]["country"] in LETTER_COUNTRIES else "a4",
+        "paper_size": papers.paper_size(stated["workshop"]["country"]),
     }
 
 
@@ -163,9 +157,10 @@ def print_letter(decision: Decision) -> Decision:
 def put_together(decision: Decision) -> Printed:
     """All of the letter as plain values. The same decision gives the same values."""
     context = shown(decision)
-    return Printed(
-        html=render_to_string("claims/letter.html", context),
-        css=(settings.BASE_DIR / STYLE).read_text(encoding="utf-8"),
+    return papers.compose(
+        "claims/letter.html",
+        context,
+        style=STYLE,
         mark=f"claim.{decision.claim.number}.{decision.n}",
         made=context["at"],
     )

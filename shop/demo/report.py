@@ -4,8 +4,9 @@ from django.conf import settings
 
 from shop import store
 from shop.demo import names
+from shop.papers import base_of
 from shop.people import tablets
-from shop.warranty.address import base_of, check_url
+from shop.warranty.address import check_url
 from shop.work.models.fitting import Fitting
 
 

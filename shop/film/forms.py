@@ -36,6 +36,29 @@ def day_field(label: str, *, required=True, help_text=""):
     )
 
 
+def code_field(label: str):
+    """A lot or a roll, as its label says it."""
+    return forms.CharField(
+        label=label, max_length=40, error_messages=CODE_WORDS, widget=forms.TextInput(attrs=CODE)
+    )
+
+
+def colour_field():
+    return forms.CharField(label="Colour", max_length=60, required=False)
+
+
+def finish_field():
+    return forms.CharField(
+        label="Finish", max_length=20, required=False, help_text="Gloss, satin, matt, brushed."
+    )
+
+
+def directional_field():
+    return forms.BooleanField(
+        label="Runs one way", required=False, help_text="Metallic and brushed films must not be turned."
+    )
+
+
 class RollForm(DeskForm):
     """`confirmed` is asked only once a size was questioned."""
 
@@ -47,13 +70,9 @@ class RollForm(DeskForm):
         help_text="Pick it, or leave this and describe the new film below.",
     )
     name = forms.CharField(label="Name of the new film", max_length=80, required=False)
-    colour = forms.CharField(label="Colour", max_length=60, required=False)
-    finish = forms.CharField(
-        label="Finish", max_length=20, required=False, help_text="Gloss, satin, matt, brushed."
-    )
-    directional = forms.BooleanField(
-        label="Runs one way", required=False, help_text="Metallic and brushed films must not be turned."
-    )
+    colour = colour_field()
+    finish = finish_field()
+    directional = directional_field()
     sheet = forms.ModelChoiceField(
         label="Film sheet",
         queryset=None,
@@ -61,12 +80,8 @@ class RollForm(DeskForm):
         empty_label="None: the plan's own limits hold",
         help_text="Its limits for heat, damp, primer and cure hold for this film.",
     )
-    lot = forms.CharField(
-        label="Lot", max_length=40, error_messages=CODE_WORDS, widget=forms.TextInput(attrs=CODE)
-    )
-    roll = forms.CharField(
-        label="Roll", max_length=40, error_messages=CODE_WORDS, widget=forms.TextInput(attrs=CODE)
-    )
+    lot = code_field("Lot")
+    roll = code_field("Roll")
     width = LengthField(label="Width", max_length=30)
     length = LengthField(label="Length", max_length=30)
     confirmed = forms.BooleanField(
@@ -118,9 +133,7 @@ class LotForm(DeskForm):
         label="Product", max_length=80, help_text="As it stands on the bottle.",
         widget=forms.TextInput(attrs={"list": "products", "autocomplete": "off"}),
     )  # fmt: skip
-    lot = forms.CharField(
-        label="Lot", max_length=40, error_messages=CODE_WORDS, widget=forms.TextInput(attrs=CODE)
-    )
+    lot = code_field("Lot")
     received_on = day_field("Received on")
     opened_on = day_field("Opened on", required=False)
     expires_on = day_field("Good until", required=False)
@@ -129,13 +142,9 @@ class LotForm(DeskForm):
 class FilmForm(DeskForm):
     """What is known of a film that stands on the shelf already."""
 
-    colour = forms.CharField(label="Colour", max_length=60, required=False)
-    finish = forms.CharField(
-        label="Finish", max_length=20, required=False, help_text="Gloss, satin, matt, brushed."
-    )
-    directional = forms.BooleanField(
-        label="Runs one way", required=False, help_text="Metallic and brushed films must not be turned."
-    )
+    colour = colour_field()
+    finish = finish_field()
+    directional = directional_field()
     sheet = forms.ModelChoiceField(
         label="Film sheet",
         queryset=None,

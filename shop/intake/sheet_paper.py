@@ -3,9 +3,6 @@
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
-from django.template.loader import render_to_string
-
 from shop.intake import agreement, paint
 from shop.intake.devices import tried
 from shop.intake.found_sheet import found_sheet
@@ -14,7 +11,7 @@ from shop.intake.models import Consent, Mark, PaintNote
 from shop.intake.names import body_of, panel_name
 from shop.intake.odometer import format_km
 from shop.intake.strokes import drawn
-from shop.papers import paper_size
+from shop.papers import compose, paper_size
 from shop.people.models import Workshop
 from shop.printing import Printed
 
@@ -24,9 +21,10 @@ SHEET_PX = 330
 def intake_sheet(job, *, now) -> Printed:
     """All of the paper as plain values, ready for the press."""
     context = sheet_context(job, now=now)
-    return Printed(
-        html=render_to_string("intake/sheet_paper.html", context),
-        css=(settings.BASE_DIR / "static" / "css" / "job_paper.css").read_text(encoding="utf-8"),
+    return compose(
+        "intake/sheet_paper.html",
+        context,
+        style="job_paper.css",
         mark=f"intake.{job.number}",
         made=context["printed_at"],
     )

@@ -2,13 +2,6 @@
 
 from urllib.parse import urlsplit
 
-from django.conf import settings
-
-
-def base_of(workshop) -> str:
-    """The public address without its last slash; the environment's wins over the workshop's own."""
-    return (settings.SHOP_URL or workshop.public_url).rstrip("/")
-
 
 def check_url(base: str, token: str) -> str:
     """The address a phone opens.

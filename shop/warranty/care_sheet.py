@@ -8,14 +8,12 @@ from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
 
-from django.conf import settings
-from django.template.loader import render_to_string
-
 from shop import press
-from shop.printing import Printed, render
+from shop.papers import compose, paper_size
+from shop.printing import render
 from shop.warranty.care_calendar import CareDate, care_calendar, shortened
 from shop.warranty.models import Certificate, Revision
-from shop.warranty.shown import LETTER_COUNTRIES, when
+from shop.warranty.shown import when
 
 PRINT_S = 60
 STYLE = "care_paper.css"
@@ -32,7 +30,7 @@ def sheet_of(revision: Revision) -> dict[str, Any]:
         "always": [row for row in rows if not row["from_day"] and not row["until_day"]],
         "issued_at": datetime.fromisoformat(facts["issued_at"]),
         "touch_up": _touch_up_until(facts),
-        "paper_size": "letter" if facts["workshop"]["country"] in LETTER_COUNTRIES else "a4",
+        "paper_size": paper_size(facts["workshop"]["country"]),
     }
 
 
@@ -63,9 +61,10 @@ def calendar_of(revision: Revision) -> bytes:
 def pdf_of(revision: Revision) -> bytes:
     """The sheet as PDF. Whatever the press raises goes on to whoever asked."""
     sheet = sheet_of(revision)
-    paper = Printed(
-        html=render_to_string("warranty/care_paper.html", sheet),
-        css=(settings.BASE_DIR / "static" / "css" / STYLE).read_text(encoding="utf-8"),
+    paper = compose(
+        "warranty/care_paper.html",
+        sheet,
+        style=STYLE,
         mark=f"care.{revision.certificate.number}.{revision.n}",
         made=sheet["issued_at"],
     )

@@ -7,6 +7,7 @@ that they can be erased while the digest stands. The names of the people who wor
 from datetime import datetime
 
 from shop.intake.models import Job
+from shop.papers import base_of
 from shop.people.models import Person
 from shop.reasons import Reason, Refused
 from shop.record.actions import told as reference
@@ -44,7 +45,7 @@ def certificate_facts(
     gaps = terms_gaps(job, terms, language=language)
     if gaps:
         raise Refused(gaps)
-    base = address.base_of(job.workshop)
+    base = base_of(job.workshop)
     return {
         "schema": SCHEMA,
         "number": number,

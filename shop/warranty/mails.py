@@ -6,8 +6,9 @@ from django.core.mail import EmailMessage
 from django.template.loader import render_to_string
 
 from shop import store
+from shop.papers import base_of
 from shop.warranty import care_sheet
-from shop.warranty.address import base_of, check_url
+from shop.warranty.address import check_url
 from shop.warranty.due import rechecks_of
 from shop.warranty.sendings import Sending
 

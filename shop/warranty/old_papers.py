@@ -21,6 +21,7 @@ from shop.intake.keys import certificate_keys
 from shop.intake.models import Customer, Ownership, SearchKey, Vehicle
 from shop.intake.register import rewrite_keys
 from shop.intake.vehicles import new_car, vehicle_said
+from shop.papers import base_of
 from shop.people.identity import By
 from shop.reasons import Reason, Refused
 from shop.record import chain
@@ -189,7 +190,7 @@ def _revision(certificate, paper: OldPaper, customer, digest: str, by: By, now: 
 def _facts(certificate, paper: OldPaper, customer, digest: str, by: By, now: datetime) -> dict:
     """What the older paper says, in the shape of any certificate's facts as far as a stranger's page reads them."""
     workshop, car = certificate.workshop, certificate.vehicle
-    base, book = address.base_of(workshop), book_of(workshop)
+    base, book = base_of(workshop), book_of(workshop)
     shape = Document.objects.in_force(workshop, Document.Kind.BODY, paper.body)
     film = {"name": paper.film, "colour": paper.film, "finish": ""}
     return {

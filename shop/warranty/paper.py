@@ -8,11 +8,8 @@ import logging
 import re
 from datetime import datetime
 
-from django.conf import settings
-from django.template.loader import render_to_string
-
 from shop import clock, press, store
-from shop.papers import code_svg
+from shop.papers import code_svg, compose
 from shop.printing import Printed, render
 from shop.reasons import Reason, Refused
 from shop.warranty.drawing import covered_sheet
@@ -78,9 +75,10 @@ def put_together(revision: Revision) -> Printed:
         f"photo:{photo['sha256']}": ("image/jpeg", _photo(photo["sha256"])) for photo in facts["photos"]
     }
     served["static:qr.svg"] = ("image/svg+xml", qr_svg(facts))
-    return Printed(
-        html=render_to_string("warranty/certificate_paper.html", context(revision, facts)),
-        css=(settings.BASE_DIR / "static" / "css" / "certificate_paper.css").read_text(encoding="utf-8"),
+    return compose(
+        "warranty/certificate_paper.html",
+        context(revision, facts),
+        style="certificate_paper.css",
         mark=mark_of(revision),
         made=datetime.fromisoformat(facts["issued_at"]),
         facts=revision.facts.encode(),

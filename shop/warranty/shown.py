@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from shop.intake.strokes import read_strokes, strokes_path
-from shop.papers import LETTER_COUNTRIES
+from shop.papers import paper_size
 from shop.photos.models import Photo
 from shop.reasons import Refused
 from shop.record.models import Private
@@ -32,7 +32,7 @@ def shown(facts: Facts) -> dict[str, Any]:
     """Template context of one revision: dates as dates, lengths in words, rows grouped as they are printed."""
     values = private_values(facts)
     us = facts["workshop"]["units"]
-    letter = facts["workshop"]["country"] in LETTER_COUNTRIES
+    letter = paper_size(facts["workshop"]["country"]) == "letter"
     panels, films, covered = (
         [_panel(facts, panel, us) for panel in facts["panels"]],
         _films(facts, us),

@@ -68,9 +68,8 @@ def recheck(request, certificate, key):
     plan = PlanForm(None, initial={"on": due.planned_on if due else None})
     vehicle = row.job.vehicle
     words = _words(request, row)
-    form = RecheckForm(
-        None, places=_places(vehicle), kinds=list(words.symptoms.values()), sound=True, initial={"on": today}
-    )
+    asked = {"places": _places(vehicle), "kinds": list(words.symptoms.values()), "sound": True}
+    form = RecheckForm(None, initial={"on": today}, **asked)
     here = reverse("recheck", args=[row.pk, key or EXTRA])
 
     def act_plan(told, by):
@@ -97,25 +96,10 @@ def recheck(request, certificate, key):
             plan = PlanForm(request.POST)
             done = settle(request, plan, act_plan)
         else:
-            form = RecheckForm(
-                request.POST,
-                request.FILES,
-                places=_places(vehicle),
-                kinds=list(words.symptoms.values()),
-                sound=True,
-            )
+            form = RecheckForm(request.POST, request.FILES, **asked)
             done = settle(request, form, act)
         if done:
             return done
-    found = (
-        list(
-            due.row.findings.prefetch_related("photos__photo")
-            .select_related("fitting__panel", "fitting__job__body", "fitting__job__workshop", "edge")
-            .order_by("pk")
-        )
-        if due and due.row
-        else []
-    )
     context = {
         "certificate": row,
         "vehicle": vehicle,
@@ -123,11 +107,19 @@ def recheck(request, certificate, key):
         "here_url": here,
         "plan": plan,
         "form": form,
-        "found": [(one, _where(one), words.title(one.kind)) for one in found],
+        "found": [(one, _where(one), words.title(one.kind)) for one in _findings(due)],
         "touch_up": _touch_up_until(vehicle, today),
         "may_plan": may(request.person, "plan_recheck", roles=roles_of(request.workshop)),
     }
     return page(request, "warranty/recheck.html", HERE | context, status=max(form.status, plan.status))
+
+
+def _findings(due) -> list:
+    """What was seen at this recheck, where it was done."""
+    if due is None or due.row is None:
+        return []
+    rows = due.row.findings.prefetch_related("photos__photo").order_by("pk")
+    return list(rows.select_related("fitting__panel", "fitting__job__body", "fitting__job__workshop", "edge"))
 
 
 @doors.staff(posts=True)

@@ -81,24 +81,22 @@ def raise_defect(
     reasons += _unfit(floor, piece, kind, edge, x_mil, y_mil, found_at, comes_from, cause, severity)
     if blocking(reasons):
         raise Refused(reasons)
+    said = {
+        "x_mil": x_mil,
+        "y_mil": y_mil,
+        "kind": kind,
+        "found_at": found_at,
+        "line": line,
+        "comes_from": comes_from,
+        "cause": cause,
+        "severity": severity,
+    }
+    proof = photo.sha256 if photo else upload.sha256 if upload else ""
     entry = write(
         workshop=job.workshop,
         job=job,
         verb="raise_defect",
-        body={
-            "panel": panel,
-            "edge": edge,
-            "x_mil": x_mil,
-            "y_mil": y_mil,
-            "kind": kind,
-            "found_at": found_at,
-            "comes_from": comes_from,
-            "cause": cause,
-            "severity": severity,
-            "note": note,
-            "line": line,
-            "photo": photo.sha256 if photo else upload.sha256 if upload else "",
-        },
+        body={"panel": panel, "edge": edge, "note": note, "photo": proof} | said,
         by=by,
         now=now,
         happened_at=happened_at,
@@ -108,15 +106,8 @@ def raise_defect(
     defect = Defect.objects.create(
         fitting=piece.row,
         edge=next((row for row in piece.row.edges.all() if row.code == edge), None),
-        x_mil=x_mil,
-        y_mil=y_mil,
-        kind=kind,
-        found_at=found_at,
-        line=line,
-        comes_from=comes_from,
-        cause=cause,
-        severity=severity,
         note=note[:500],
+        **said,
         raised_by=by.person,
         raised_at=entry.happened_at,
     )
@@ -161,6 +152,20 @@ def _as_closed(floor: Floor, piece: Piece, defect: Defect, kind: str, agreed: Co
     return replace(facts, paint_cut=named == told.PAINT_CUT, agreed=facts.agreed or agreed is not None)
 
 
+def _settling(piece: Piece, closed: DefectFacts, way: dict, *, disposition, by, proof: int) -> PutRightFacts:
+    return PutRightFacts(
+        by=told.who(by),
+        place=piece.place,
+        name=piece.name,
+        defect=closed,
+        disposition=disposition,
+        known=bool(way),
+        needs_agreement=bool(way.get("agreement")),
+        needs_proof=bool(way.get("proof")),
+        proof=proof,
+    )
+
+
 @transaction.atomic
 def put_right(
     *,
@@ -191,17 +196,8 @@ def put_right(
     photos = photos or []
     proof = [*photos, *(shown.photo for shown in defect.photos.filter(after=True, photo__isnull=False))]
     way = next((w for w in floor.plan.get("dispositions", ()) if w["code"] == disposition), {})
-    facts = PutRightFacts(
-        by=told.who(by),
-        place=piece.place,
-        name=piece.name,
-        defect=_as_closed(floor, piece, defect, kind, agreed),
-        disposition=disposition,
-        known=bool(way),
-        needs_agreement=bool(way.get("agreement")),
-        needs_proof=bool(way.get("proof")),
-        proof=len(proof),
-    )
+    closed = _as_closed(floor, piece, defect, kind, agreed)
+    facts = _settling(piece, closed, way, disposition=disposition, by=by, proof=len(proof))
     reasons = gates.put_right_reasons(facts, roles_of(job.workshop))
     reasons += _unfit(
         floor, piece, kind or defect.kind, "", None, None, defect.found_at, "", cause, defect.severity

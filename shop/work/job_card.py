@@ -9,11 +9,8 @@ from dataclasses import dataclass, field
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.conf import settings
-from django.template.loader import render_to_string
-
 from shop import units
-from shop.papers import address_of, code_svg, paper_size
+from shop.papers import address_of, code_svg, compose, paper_size
 from shop.printing import Printed
 from shop.templatetags.words import in_language
 from shop.work import conditions, told
@@ -63,9 +60,10 @@ def card(floor: Floor, *, now) -> Printed:
     """All of the paper as plain values, ready for the press."""
     job = floor.job
     context = card_context(floor, now=now)
-    return Printed(
-        html=render_to_string("work/job_card.html", context),
-        css=(settings.BASE_DIR / "static" / "css" / "job_paper.css").read_text(encoding="utf-8"),
+    return compose(
+        "work/job_card.html",
+        context,
+        style="job_paper.css",
         mark=f"job-card.{job.number}",
         made=context["printed_at"],
         served={"static:qr.svg": ("image/svg+xml", code_svg(context["address"]))},

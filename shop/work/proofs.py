@@ -74,25 +74,18 @@ def keep_photo(
     DefectPhoto.objects.bulk_create(
         DefectPhoto(defect=defect, photo=photo, upload=upload, after=after) for defect, after in shown
     )
-    rows = []
-    for piece, stage, line, edge in spots:
-        if stage.carried and not late:
-            own_round(piece, stage, now)
-        codes = {row.code: row for row in piece.row.edges.all()}
-        rows.append(
-            OutcomePhoto(
-                entry=entry,
-                person=by.person,
-                checklist=stage.checklist,
-                edge=codes.get(edge),
-                key=line.key,
-                photo=photo,
-                upload=upload,
-                at=happened_at,
-                late=late,
-            )
-        )
-    return OutcomePhoto.objects.bulk_create(rows)
+    if not late:
+        for piece, stage, _, _ in spots:
+            if stage.carried:
+                own_round(piece, stage, now)
+    shared = {"entry": entry, "person": by.person, "photo": photo, "upload": upload, "at": happened_at}
+    return OutcomePhoto.objects.bulk_create(_proof(spot, late=late, **shared) for spot in spots)
+
+
+def _proof(spot, **shared) -> OutcomePhoto:
+    piece, stage, line, edge = spot
+    row = next((row for row in piece.row.edges.all() if row.code == edge), None)
+    return OutcomePhoto(checklist=stage.checklist, edge=row, key=line.key, **shared)
 
 
 def promise_photo(*, job, upload: Upload, places: list[dict], by: By, now, **when) -> list[OutcomePhoto]:
