@@ -1,7 +1,6 @@
 """The intake sheet on paper: the car as it came in, what was measured, tried and said, and both signatures."""
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from shop.intake import agreement, paint
 from shop.intake.devices import tried
@@ -49,7 +48,7 @@ def sheet_context(job, *, now) -> dict[str, Any]:
         "job": job,
         "language": shop.language,
         "paper_size": paper_size(shop.country),
-        "printed_at": now.astimezone(ZoneInfo(shop.zone)),
+        "printed_at": now,
         "odometer": format_km(job.odometer_km, miles=miles) if job.odometer_km is not None else "not read",
         "drawing": found_sheet(
             job, marks, notes, waiting, size="print", width=SHEET_PX, title="The car unfolded, nose up"

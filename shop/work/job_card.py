@@ -7,7 +7,6 @@ hand and entered later. It carries no value about the owner, as it lies about in
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from shop import units
 from shop.papers import address_of, code_svg, compose, paper_size
@@ -77,7 +76,7 @@ def card_context(floor: Floor, *, now) -> dict[str, Any]:
         "language": job.workshop.language,
         "paper_size": paper_size(job.workshop.country),
         "address": address_of(job.workshop, f"/bay/{job.pk}/"),
-        "printed_at": now.astimezone(ZoneInfo(job.workshop.zone)),
+        "printed_at": now,
         "pieces": [_piece(piece) for piece in floor.pieces],
         "conditions": _conditions(floor),
         "held": list(_held(floor)),

@@ -247,6 +247,11 @@ def test_the_sheet_is_the_countrys(job, country, size):
     assert f'<body class="{size}">' in intake_sheet(job, now=NOW).html
 
 
+def test_the_sheet_is_printed_by_the_workshops_clock(job):
+    """Nine in the morning by world time is ten in Madrid."""
+    assert "printed 2 March 2026, 10:" in intake_sheet(job, now=NOW).html
+
+
 # ------------------------------------------------------------------ pages
 
 

@@ -1,5 +1,7 @@
 """The job card: every line the bay asks, once and for each panel, with what stops work and where to look it up."""
 
+from zoneinfo import ZoneInfo
+
 import pytest
 
 from shop.intake.actions import note_paint
@@ -34,6 +36,12 @@ def test_every_line_of_the_bay_is_on_it_and_no_other(day):
         whole_car = {line.key for line in lines if line.scope == "car"}
         by_piece = sum(len(line.places()) for line in lines if line.scope != "car")
         assert boxes == len(whole_car) + by_piece
+
+
+def test_it_says_when_it_was_printed_by_the_workshops_clock(day):
+    there = day.now.astimezone(ZoneInfo(day.shop.zone))
+    assert there.utcoffset()
+    assert f"printed {there.day} {there:%B %Y, %H:%M}" in card(Floor(day.job), now=day.now).html
 
 
 def test_what_is_answered_is_ticked(day):
