@@ -12,7 +12,8 @@ from tests.journeys.conftest import Served
 from tests.journeys.walk import prepare
 from tests.test_doors import ROUTES
 
-pytestmark = pytest.mark.journey
+# In one process: the walk over all pages is done once.
+pytestmark = [pytest.mark.journey, pytest.mark.xdist_group("every-page")]
 
 RULES = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
@@ -31,6 +32,12 @@ def walk(demo_on_disk, tmp_path_factory, django_db_blocker):
     server.at(datetime.fromisoformat(f"{AS_OF}T16:00:00+02:00"))
     yield server, found
     server.stop()
+
+
+@pytest.fixture(scope="module")
+def browser(walk, browser):
+    """Begun after the walk, whichever test comes first: Playwright's loop bars Django's database."""
+    return browser
 
 
 @pytest.fixture(scope="module")

@@ -1,5 +1,6 @@
 """What a shop meets: a killed server, a full disk, a locked database, a photo gone, last night's backup."""
 
+import contextlib
 import multiprocessing
 import os
 import signal
@@ -50,7 +51,9 @@ def test_a_press_killed_while_printing_leaves_the_paper_unprinted_and_then_print
         deadline = time.monotonic() + 60
         while time.monotonic() < deadline and not stopped.is_set():
             for child in multiprocessing.active_children():
-                os.kill(child.pid, signal.SIGKILL)
+                # Dead and buried between the look and the shot: the next one is on its way.
+                with contextlib.suppress(ProcessLookupError):
+                    os.kill(child.pid, signal.SIGKILL)
             time.sleep(0.01)
 
     killer = threading.Thread(target=kill_the_helpers)
@@ -63,7 +66,10 @@ def test_a_press_killed_while_printing_leaves_the_paper_unprinted_and_then_print
     assert not paper.is_printed(revision)
     assert not [p for p in (opened.data / "papers").rglob("*") if p.is_file()]
     assert wrong() == {}, "a paper that waits to be printed is no fault"
-    paper.print_revision(revision)
+    # A helper shot last may be noticed only by the work sent to it: the press says so, and is asked again.
+    for _ in range(3):
+        if not paper.is_printed(revision):
+            paper.print_revision(revision)
     assert paper.is_printed(revision)
     assert store.open_pdf(revision.pdf_sha256) == before, "the same facts give the same paper"
     assert wrong() == {}
