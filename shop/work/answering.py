@@ -14,7 +14,8 @@ from shop.work.cases import AnswerFacts
 from shop.work.checklist import Line
 from shop.work.defects import open_for_wrong
 from shop.work.film_cut import cuts_of, keep_cuts
-from shop.work.floor import Floor, Piece, StageOnFloor, stock
+from shop.work.floor import Floor, Piece, StageOnFloor, floor_of
+from shop.work.floor_rows import stock
 from shop.work.kinds import Answer, LineKind, Meaning, Scope
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, SignOff
 from shop.work.readings import read_values
@@ -54,7 +55,7 @@ def answer(
     happened_at = happened_at or now
     must_be_allowed(by, "answer", workshop=job.workshop)
     hold(job)
-    floor = Floor(job)
+    floor = floor_of(job, [(key, place) for place in panels])
     targets = targets_of(floor, key, panels, edges)
     value = read_values(targets[0][2], value, conditions.units_of(floor))
     floor.lots, floor.rolls = _with_named(floor, value)

@@ -12,7 +12,7 @@ from shop.work import conditions, gates, told
 from shop.work.again import own_round
 from shop.work.answering import signed_meanwhile, targets_of
 from shop.work.cases import AnswerFacts
-from shop.work.floor import Floor
+from shop.work.floor import Floor, floor_of
 from shop.work.kinds import Answer
 from shop.work.models.outcome import DefectPhoto
 from shop.work.models.proof import OutcomePhoto
@@ -41,7 +41,8 @@ def keep_photo(
     happened_at = happened_at or now
     must_be_of(by, job.workshop)
     hold(job)
-    floor = Floor(job)
+    lines = [(str(place.get("line") or ""), str(place.get("panel") or "")) for place in places]
+    floor = Floor(job) if any(place.get("defect") for place in places) else floor_of(job, lines)
     shown = [_defect_shown(floor, place) for place in places if place.get("defect")]
     spots = [spot for place in places if not place.get("defect") for spot in _spots(floor, place)]
     if not spots and not shown:

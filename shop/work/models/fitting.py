@@ -24,9 +24,9 @@ class FittingQuerySet(models.QuerySet):
         ).prefetch_related("edges", "people__person", "checklists")
 
     def for_floor(self):
-        """For the floor, which knows the job: documents are large, so each is read once however many pieces."""
+        """For the floor, which knows the job, and reads sheets and people once for all its rows."""
         return self.select_related("panel", "roll", "roll__lot", "roll__lot__material").prefetch_related(
-            "sheet", "roll__lot__material__sheet", "edges", "people__person", "checklists"
+            "edges", "people", "checklists"
         )
 
 

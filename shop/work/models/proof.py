@@ -65,9 +65,7 @@ class OutcomeOnQuerySet(models.QuerySet):
         return self.filter(replaced_by__isnull=True, late=False)
 
     def with_outcome(self):
-        return self.select_related("outcome", "outcome__person", "outcome__entry", "edge").defer(
-            "outcome__entry__body"
-        )
+        return self.select_related("outcome", "outcome__entry").defer("outcome__entry__body")
 
 
 class OutcomeOn(models.Model):
