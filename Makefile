@@ -63,7 +63,7 @@ run: install
 
 test: install-dev
 	@$(BIN)/python -m pytest -n 2 --dist loadgroup tests
-	@bash tools/postgres.sh $(BIN)/python -m pytest -p no:randomly tests/record tests/work -m "not journey"
+	@bash tools/postgres.sh $(BIN)/python -m pytest -n 2 --dist loadgroup tests/record tests/work -m "not journey"
 
 check: install-dev
 	@$(BIN)/ruff format --check --quiet .
