@@ -98,7 +98,7 @@ def examples() -> dict[str, dict]:
         "rechecks": {}, "recheck": {"certificate": certificate.pk, "key": "next_recheck"},
         "claims": {}, "new-claim": {}, "claim": a_claim, "claim-photos": a_claim, "claim-glue-side": a_claim,
         "claim-supplier": a_claim, "claim-decide": a_claim, "claim-repair": a_claim,
-        "claim-letter": {**a_claim, "n": 1}, "claim-letter-pdf": {**a_claim, "n": 1},
+        "claim-send": a_claim, "claim-letter": {**a_claim, "n": 1}, "claim-letter-pdf": {**a_claim, "n": 1},
         "car-book": at_work, "shop-book": {}, "safe": {}, "customers": {}, "customer": {"customer": done.customer_id},
         "customer-data": {"customer": done.customer_id}, "customer-erase": {"customer": done.customer_id},
     }  # fmt: skip

@@ -11,6 +11,7 @@ urlpatterns = [
     path("claims/<int:claim>/supplier/", views_acts.supplier, name="claim-supplier"),
     path("claims/<int:claim>/decide/", views_acts.decide, name="claim-decide"),
     path("claims/<int:claim>/repair/", views_acts.repair, name="claim-repair"),
+    path("claims/<int:claim>/send/", views_acts.send_letter, name="claim-send"),
     path("claims/<int:claim>/letter/<int:n>/", views_acts.print_letter, name="claim-letter"),
     path("claims/<int:claim>/letter/<int:n>.pdf", views_acts.letter_pdf, name="claim-letter-pdf"),
 ]

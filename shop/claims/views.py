@@ -167,6 +167,7 @@ VERBS = (
     "wait_for_supplier",
     "supplier_answered",
     "decide",
+    "send_letter",
     "link_repair",
 )
 

@@ -19,6 +19,11 @@ from shop.pages import page
 from shop.people import doors
 from shop.people import pin as pins
 from shop.people.desk import settle
+from shop.warranty import posting
+from shop.warranty.forms import AddressForm
+from shop.warranty.sending import owner_address_of
+from shop.warranty.sendings import Sending
+from shop.warranty.views_mail import mail_rows, post_written
 from shop.warranty.vocabulary import terms_for
 
 
@@ -131,6 +136,32 @@ def print_letter(request, claim, n):
         return done
     context = {**basics(row, judged), "form": form, "decision": decision}
     return page(request, "claims/print_letter.html", HERE | context, status=form.status)
+
+
+@doors.staff(*doors.DESK, posts=True)
+@never_cache
+def send_letter(request, claim):
+    """The letter of the decision that stands, to the customer."""
+    row, judged = _judged(request, claim)
+    known = owner_address_of(row.vehicle_id)
+    form = AddressForm(request.POST or None, initial={"address": known.value if known else ""})
+    written = []
+
+    def act(told, by):
+        written.append(actions.send_letter(claim=row, address=told["address"], by=by, now=clock.now()))
+        return _here(row)
+
+    if request.method == "POST" and (done := settle(request, form, act)):
+        post_written(request, written)
+        return done
+    before = Sending.objects.for_log(request.workshop).filter(key__startswith=f"claim {row.number} ")[:5]
+    context = {
+        **basics(row, judged),
+        "form": form,
+        "before": mail_rows(before),
+        "console": posting.is_console(),
+    }
+    return page(request, "claims/send.html", HERE | context, status=form.status)
 
 
 @doors.staff()

@@ -59,5 +59,9 @@ CLAIMS: Mapping[str, Sentence] = {
         note=body.get("note", ""),
     ),
     "decide": decide,
+    "send_letter": lambda body, names: Told(
+        f"The letter of claim {body['mail'].split()[1]} was written to a mail",
+        changes=changes(names, ("to", None, body.get("to"))),
+    ),
     "link_repair": link_repair,
 }

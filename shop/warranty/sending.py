@@ -39,7 +39,7 @@ def send_papers(*, certificate: Certificate, address: str = "", by: By, now) -> 
     _must_be_ready(typed, certificate.workshop)
     subject = f"Certificate and care of the film on your {certificate.vehicle.model}"
     about = f"papers {certificate.number} {revision.n}"
-    return _written(
+    return written(
         certificate.workshop,
         "send_papers",
         Sending.Kind.PAPERS,
@@ -61,7 +61,7 @@ def send_test_mail(*, workshop: Workshop, address: str = "", by: By, now) -> Sen
     to = _address(typed, workshop, address or workshop.mail, None)
     _must_be_ready(typed, workshop)
     subject = f"Test mail of {workshop.name}"
-    return _written(workshop, "send_test_mail", Sending.Kind.TRIAL, "trial", to, subject, by, now)
+    return written(workshop, "send_test_mail", Sending.Kind.TRIAL, "trial", to, subject, by, now)
 
 
 @transaction.atomic
@@ -82,7 +82,7 @@ def send_again(*, sending: Sending, by: By, now) -> Sending:
     if row.is_to_try():
         _told_to_book(row, "send_again", by, now)
         return row
-    return _written(
+    return written(
         row.workshop,
         "send_again",
         row.kind,
@@ -98,10 +98,26 @@ def send_again(*, sending: Sending, by: By, now) -> Sending:
 
 def owner_address(certificate: Certificate) -> Private | None:
     """The mail address of whoever owns the car now, as far as it is known."""
-    rows = Ownership.objects.filter(vehicle=certificate.vehicle_id, until__isnull=True)
+    found = owner_address_of(certificate.vehicle_id)
+    if found is None and certificate.job_id and not certificate.vehicle.ownerships.exists():
+        mail = certificate.job.customer.mail
+        return mail if mail and mail.value else None
+    return found
+
+
+def owner_address_of(vehicle: int) -> Private | None:
+    rows = Ownership.objects.filter(vehicle=vehicle, until__isnull=True)
     owner = rows.select_related("customer__mail").first()
-    customer = owner.customer if owner else certificate.job.customer if certificate.job_id else None
-    return customer.mail if customer and customer.mail and customer.mail.value else None
+    mail = owner.customer.mail if owner else None
+    return mail if mail and mail.value else None
+
+
+def mail_to(workshop, text: str, known: Private | None) -> Private:
+    """The address to write to, kept apart where it is new. Refused for a wrong one, and where no mail can leave."""
+    typed = Typed()
+    to = _address(typed, workshop, text, known)
+    _must_be_ready(typed, workshop)
+    return to
 
 
 def next_key(workshop, about: str) -> str:
@@ -128,7 +144,8 @@ def _must_be_ready(typed: Typed, workshop) -> None:
     typed.stop()
 
 
-def _written(workshop, verb: str, kind: str, about: str, to: Private, subject: str, by, now, **of) -> Sending:
+def written(workshop, verb: str, kind: str, about: str, to: Private, subject: str, by, now, **of) -> Sending:
+    """Inside a verb: the row and its entry."""
     row = Sending.objects.create(
         workshop=workshop,
         key=next_key(workshop, about),

@@ -76,7 +76,7 @@ def send_papers(request, job):
         return reverse("certificate", args=[certificate.job_id])
 
     if request.method == "POST" and (done := settle(request, form, act)):
-        _post(request, written)
+        post_written(request, written)
         return done
     context = {
         "here": "cars",
@@ -84,7 +84,7 @@ def send_papers(request, job):
         "certificate": certificate,
         "revision": revision,
         "form": form,
-        "before": _rows(Sending.objects.for_log(request.workshop).filter(certificate=certificate)[:5]),
+        "before": mail_rows(Sending.objects.for_log(request.workshop).filter(certificate=certificate)[:5]),
         "console": posting.is_console(),
     }
     return page(request, "warranty/send_papers.html", context, status=form.status)
@@ -99,7 +99,7 @@ def mails(request):
     context = {
         "here": "shop",
         "page": found,
-        "rows": _rows(found),
+        "rows": mail_rows(found),
         "stuck": Sending.objects.of(request.workshop).filter(sent_at=None).count(),
         "unready": posting.unready(request.workshop),
         "console": posting.is_console(),
@@ -124,7 +124,7 @@ def test_mail(request):
         return reverse("mails")
 
     if request.method == "POST" and (done := settle(request, form, act)):
-        _post(request, written)
+        post_written(request, written)
         return done
     context = {
         "here": "shop",
@@ -147,13 +147,13 @@ def send_again(request, sending):
         return reverse("mails")
 
     if request.method == "POST" and (done := settle(request, form, act)):
-        _post(request, written)
+        post_written(request, written)
         return done
-    context = {"here": "shop", "row": _rows([row])[0], "form": form, "console": posting.is_console()}
+    context = {"here": "shop", "row": mail_rows([row])[0], "form": form, "console": posting.is_console()}
     return page(request, "warranty/send_again.html", context, status=form.status)
 
 
-def _post(request, written: list[Sending]) -> None:
+def post_written(request, written: list[Sending]) -> None:
     """Send what this very request wrote; a form that came twice finds nothing to send the second time."""
     for row in written:
         if posting.post(row, now=clock.now()).sent_at:
@@ -166,7 +166,7 @@ def _post(request, written: list[Sending]) -> None:
             )
 
 
-def _rows(found) -> list[dict]:
+def mail_rows(found) -> list[dict]:
     return [{"mail": row, "state": row.state, "word": STATES[row.state]} for row in found]
 
 

@@ -15,6 +15,7 @@ from shop.record.actions import write
 from shop.work import gates, told
 from shop.work.again import latest_stage, renewed
 from shop.work.again import said as again_said
+from shop.work.agreeing import agreement_text, keep_agreement, must_be_what_was_read, signed_text
 from shop.work.cases import DefectFacts, PutRightFacts
 from shop.work.checklist import Line
 from shop.work.floor import Floor, Piece, StageOnFloor
@@ -145,11 +146,11 @@ def _unfit(floor, piece, kind, edge, x_mil, y_mil, found_at, comes_from, cause, 
     return found
 
 
-def _as_closed(floor: Floor, piece: Piece, defect: Defect, kind: str, agreed: Consent | None) -> DefectFacts:
+def _as_closed(floor: Floor, piece: Piece, defect: Defect, kind: str, agreed: bool) -> DefectFacts:
     """The defect as it will stand: named now, with the agreement that comes with this act."""
     facts = next(d for d in told.defect_facts(floor, piece) if d.id == defect.pk)
     named = kind or defect.kind
-    return replace(facts, paint_cut=named == told.PAINT_CUT, agreed=facts.agreed or agreed is not None)
+    return replace(facts, paint_cut=named == told.PAINT_CUT, agreed=facts.agreed or agreed)
 
 
 def _settling(piece: Piece, closed: DefectFacts, way: dict, *, disposition, by, proof: int) -> PutRightFacts:
@@ -166,6 +167,14 @@ def _settling(piece: Piece, closed: DefectFacts, way: dict, *, disposition, by, 
     )
 
 
+def _close(defect: Defect, *, kind: str, cause: str, **ended) -> None:
+    """`kind` and `cause` where they are named only now."""
+    named = {"kind": kind or defect.kind, "cause": cause or defect.cause}
+    for name, value in (named | ended).items():
+        setattr(defect, name, value)
+    defect.save()
+
+
 @transaction.atomic
 def put_right(
     *,
@@ -179,10 +188,15 @@ def put_right(
     note: str = "",
     photos: list | None = None,
     agreed: Consent | None = None,
+    strokes=(),
+    text_seen: str = "",
     from_stage: str = "",
     roll: Roll | None = None,
 ) -> Defect:
     """Close a defect in a stated way, with proof after where the plan wants it. Photos are Photo rows.
+
+    The customer agrees in the same act by `strokes`, a signature under the words of `agreement_text`; `text_seen`
+    is what was read, and refused when it is named otherwise by now.
 
     A way that asks for new film makes a new fitting, from `from_stage` on and of `roll`; left out, it begins
     where the edges are wiped, on the same roll.
@@ -193,21 +207,21 @@ def put_right(
     piece = next((p for p in floor.pieces if p.row.pk == defect.fitting_id), None)
     if piece is None:
         raise Refused(Reason("superseded", "That film is no longer on the car."))
-    photos = photos or []
+    photos, drawn = photos or [], signed_text(strokes)
+    text = agreement_text(floor, piece, defect, kind or defect.kind) if drawn else ""
+    must_be_what_was_read(text, text_seen if drawn else "")
     proof = [*photos, *(shown.photo for shown in defect.photos.filter(after=True, photo__isnull=False))]
     way = next((w for w in floor.plan.get("dispositions", ()) if w["code"] == disposition), {})
-    closed = _as_closed(floor, piece, defect, kind, agreed)
+    closed = _as_closed(floor, piece, defect, kind, agreed is not None or bool(drawn))
     facts = _settling(piece, closed, way, disposition=disposition, by=by, proof=len(proof))
-    reasons = gates.put_right_reasons(facts, roles_of(job.workshop))
-    reasons += _unfit(
-        floor, piece, kind or defect.kind, "", None, None, defect.found_at, "", cause, defect.severity
-    )
+    named = (kind or defect.kind, "", None, None, defect.found_at, "", cause, defect.severity)
+    reasons = [*gates.put_right_reasons(facts, roles_of(job.workshop)), *_unfit(floor, piece, *named)]
     if blocking(reasons):
         raise Refused(reasons)
-    defect.kind, defect.cause = kind or defect.kind, cause or defect.cause
-    defect.disposition, defect.closing_note = disposition, note[:500]
-    defect.closed_by, defect.closed_at, defect.agreed = by.person, now, agreed
-    defect.save()
+    if drawn:
+        agreed = keep_agreement(job, text, drawn, now)
+    ended = {"closed_by": by.person, "closed_at": now, "agreed": agreed}
+    _close(defect, kind=kind, cause=cause, disposition=disposition, closing_note=note[:500], **ended)
     again = None
     if way.get("new_fitting"):
         from_stage = from_stage or latest_stage(piece)
@@ -222,11 +236,12 @@ def put_right(
             "defect": defect.pk,
             "panel": piece.place,
             "disposition": disposition,
-            "kind": kind or defect.kind,
+            "kind": defect.kind,
             "cause": cause,
             "note": note,
             "photos": [photo.sha256 for photo in proof],
             "agreed": told_private(agreed.strokes) if agreed else None,
+            "agreed_text": agreed.text if agreed else "",
             "again": again_said(again) if again else None,
         },
         by=by,

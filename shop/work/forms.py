@@ -18,6 +18,8 @@ class SettleForm(forms.Form):
     )
     note = forms.CharField(label="Note", required=False, max_length=500, widget=forms.Textarea({"rows": 2}))
     person = forms.ChoiceField(label="Who settled it")
+    strokes = forms.CharField(widget=forms.HiddenInput({"data-strokes": ""}), required=False)
+    text_seen = forms.CharField(required=False, max_length=1000, widget=forms.HiddenInput)
 
     def __init__(self, *args, kinds, causes, ways, stages, people, **kwargs):
         super().__init__(*args, **kwargs)
@@ -26,6 +28,9 @@ class SettleForm(forms.Form):
         self.fields["disposition"].choices = ways
         self.fields["from_stage"].choices = [("", "Where its edges are wiped"), *stages]
         self.fields["person"].choices = [(person.pk, person.name) for person in people]
+
+    def clean_strokes(self) -> list:
+        return drawn(self.cleaned_data["strokes"])
 
 
 class HandOverForm(forms.Form):
@@ -39,8 +44,13 @@ class HandOverForm(forms.Form):
     )
 
     def clean_strokes(self) -> list:
-        try:
-            strokes = json.loads(self.cleaned_data["strokes"] or "[]")
-        except ValueError:
-            strokes = []
-        return strokes if isinstance(strokes, list) else []
+        return drawn(self.cleaned_data["strokes"])
+
+
+def drawn(text: str) -> list:
+    """The strokes of a pad; nothing where the field holds no list."""
+    try:
+        strokes = json.loads(text or "[]")
+    except ValueError:
+        return []
+    return strokes if isinstance(strokes, list) else []

@@ -17,6 +17,7 @@ from shop.record.once import once
 from shop.templatetags.words import in_language
 from shop.work import actions, places, states
 from shop.work.again import NEW_FILM, SAME_FILM
+from shop.work.agreeing import agreement_text
 from shop.work.floor import Floor
 from shop.work.forms import SettleForm
 from shop.work.kinds import Stage, title
@@ -43,6 +44,7 @@ def wrong(request, job, place, stage):
         "edges": [(edge.code, piece.edge_names.get(edge.code, edge.code)) for edge in piece.spec.edges],
         "kinds": words_of(floor, "defects"),
         "causes": words_of(floor, "causes"),
+        "severities": words_of(floor, "severities"),
         "stages": [(str(s), title(s)["en"]) for s in Stage],
         "people": list(Person.objects.who_work(request.workshop)),
         "default_who": named[0].person_id if named else None,
@@ -78,7 +80,7 @@ def words_of(floor: Floor, name: str) -> list[tuple[str, str]]:
 def settle(request, job, defect):
     job = job_for(request, job)
     defect = get_object_or_404(
-        Defect.objects.select_related("fitting__panel", "edge", "raised_by", "closed_by"),
+        Defect.objects.select_related("fitting__panel", "edge", "raised_by", "closed_by", "agreed"),
         pk=defect,
         fitting__job=job,
     )
@@ -101,9 +103,12 @@ def settle(request, job, defect):
             except Refused as refusal:
                 reasons, status = refusal.reasons, 409
     piece = next((p for p in floor.pieces if p.row.pk == defect.fitting_id), None)
+    kind = request.GET.get("kind") or request.POST.get("kind") or defect.kind
     context = {
         "job": job,
         "car": car_words(job),
+        "agreement": agreement_text(floor, piece, defect, kind) if piece and not defect.closed_at else "",
+        "agreed": defect.agreed.text if defect.agreed else "",
         "place": piece.name if piece else str(defect.fitting),
         "defect": defect,
         "kind_word": dict(words_of(floor, "defects")).get(defect.kind, "Something is wrong"),
@@ -117,7 +122,7 @@ def settle(request, job, defect):
         "back_url": f"/bay/{job.pk}/{defect.fitting.place}/",
         "back_word": "Panel",
     }
-    return page(request, "work/settle.html", context, status=status)
+    return page(request, "work/settle.html", context, parts={"agreement"}, status=status)
 
 
 def _settle(request, job, defect, said) -> dict:
@@ -134,6 +139,8 @@ def _settle(request, job, defect, said) -> dict:
             cause=said["cause"],
             note=said["note"],
             from_stage=said["from_stage"],
+            strokes=said["strokes"],
+            text_seen=said["text_seen"],
             by=by,
             now=now,
         )

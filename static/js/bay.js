@@ -141,7 +141,7 @@ async function keepDefect(form) {
   const text = (name) => form.elements.namedItem(name)?.value.trim() ?? ""
   const { panel, foundAt, back } = form.dataset
   const body = { panel, found_at: foundAt }
-  for (const name of ["edge", "kind", "cause", "severity", "note"]) body[name] = text(name)
+  for (const name of ["edge", "kind", "cause", "comes_from", "severity", "note"]) body[name] = text(name)
   for (const name of ["x_mil", "y_mil"]) if (text(name)) body[name] = Number(text(name))
   const entry = { kind: "defect", job, who: person, body, about: about(null) }
   const [file] = form.querySelector("input[type=file]")?.files ?? []

@@ -14,7 +14,7 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 ISSUED = {
     "plans/builtin.toml": ("1", "3115d4c5f75bcc0734d695926949aee8711d9a83fead6aae56c344b9c193fb50"),
     "films/defaults.toml": ("1", "96968430ad7f79b0d3587f7b1d00aab555fe1703b03803f806e10034b16182fa"),
-    "roles.toml": ("1", "86433f7763abd8c2a1fcb9df7d4289741529247af6b2c87f470ecf191bfbc1b2"),
+    "roles.toml": ("1", "6743adc5b3f074cccc6c5a3115dd1e528c3ed7b1643fbfce0c27cc3b8c46a68d"),
 }
 
 

@@ -32,7 +32,7 @@ class Bay:
         self.page.wait_for_selector("[data-waiting]", state="attached")
         if self.who:
             self.page.locator("[data-who-open]").click()
-            self.page.get_by_role("button", name=self.who).click()
+            self.page.locator("#who").get_by_role("button", name=self.who).click()
 
     def sent(self) -> None:
         """Everything kept on the tablet has been answered by the shop."""

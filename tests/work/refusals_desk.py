@@ -193,4 +193,57 @@ WAIVING = many(
     pin=make.PIN,
 )  # fmt: skip
 
-DESK = [*CAR_ARRIVES, *STOCK, *CUTS, *PEOPLE, *INTAKE, *SET_OUT, *LEAVING, *PAPER, *WAIVING]
+
+def in_days(count: int):
+    return lambda world: (world.now + timedelta(days=count)).isoformat()
+
+
+def with_mail(world) -> None:
+    """The workshop has an address, and the certificate its paper."""
+    models.Workshop.objects.filter(pk=world.shop.pk).update(mail="desk@quay.example")
+    models.Revision.objects.update(pdf_sha256="0" * 64)
+
+
+def withdrawn(world) -> None:
+    with_mail(world)
+    models.Revision.objects.update(withdrawn_at=world.now)
+
+
+CERTIFICATE = {"certificate": lambda world: world.certificate().pk, "address": "ana@mail.example"}
+DAY = [
+    *many(
+        "arrived", "expect_car", "dora", {"expected_at": in_days(2), "name": "Noor Haddad", "car": "grey estate"},
+        ("yesterday", "day_wrong", {"expected_at": in_days(-1)}),
+        ("in two years", "day_wrong", {"expected_at": in_days(700)}),
+        ("a phone number of three digits", "value_wrong", {"phone": "112"}),
+        ("no car", "field_missing", {"car": ""}, {"at_the_field": True}),
+        ("an installer", "not_allowed", {}, {"who": "ines"}),
+    ),
+    *many(
+        "arrived", "promise_time", "dora", {"job": job, "promised_at": in_days(3)},
+        ("a time that is past", "value_wrong", {"promised_at": in_days(-1)}),
+        ("in two years", "value_wrong", {"promised_at": in_days(700)}),
+        ("an installer", "not_allowed", {}, {"who": "ines"}),
+        ("the owner of another workshop", "other_workshop", {}, {"who": "otto", "not_by": ("page",)}),
+    ),
+    *many(
+        "issued", "send_papers", "dora", CERTIFICATE,
+        ("no address", "value_wrong", {"address": "nobody"}),
+        ("a paper that is not printed", "not_printed", {},
+         {"before": lambda world: (with_mail(world), models.Revision.objects.update(pdf_sha256=""))}),
+        ("a paper that was withdrawn", "certificate_withdrawn", {}, {"before": withdrawn}),
+        ("a workshop without an address", "mail_unready", {},
+         {"before": lambda world: models.Revision.objects.update(pdf_sha256="0" * 64)}),
+        ("an installer", "not_allowed", {}, {"who": "ines"}),
+        before=with_mail,
+    ),
+    *many(
+        "arrived", "send_test_mail", "petra", {"address": "bay@mail.example"},
+        ("a workshop without an address", "mail_unready", {}, {"before": lambda world: None}),
+        ("no address", "value_wrong", {"address": "bay"}),
+        ("the desk", "not_allowed", {}, {"who": "dora"}),
+        before=with_mail,
+    ),
+]  # fmt: skip
+
+DESK = [*CAR_ARRIVES, *STOCK, *CUTS, *PEOPLE, *INTAKE, *SET_OUT, *LEAVING, *PAPER, *WAIVING, *DAY]

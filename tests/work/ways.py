@@ -3,6 +3,8 @@
 import json
 import re
 import uuid
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 from django.test import Client
@@ -186,6 +188,27 @@ def _call_off(args: dict, pin: str) -> tuple[str, dict]:
     return f"/cars/{args['job']}/call-off/", {"why": args["why"]}
 
 
+def _clock(name: str, text: str) -> dict[str, str]:
+    """A moment as a page asks for it: on the clock of the workshop, to the minute."""
+    there = datetime.fromisoformat(text).astimezone(ZoneInfo("Europe/Madrid"))
+    return {name: f"{there:%Y-%m-%dT%H:%M}"}
+
+
+def _expect_car(args: dict, pin: str) -> tuple[str, dict]:
+    form = dict(args)
+    return "/cars/expected/new/", form | _clock("expected", form.pop("expected_at"))
+
+
+def _promise_time(args: dict, pin: str) -> tuple[str, dict]:
+    form = _clock("promised", args["promised_at"]) | {"why": args.get("why", "")}
+    return f"/cars/{args['job']}/promise/", form
+
+
+def _send_papers(args: dict, pin: str) -> tuple[str, dict]:
+    job = models.Certificate.objects.get(pk=args["certificate"]).job_id
+    return f"/cars/{job}/send/", {"address": args["address"]}
+
+
 PAGES = {
     "take_in": _take_in,
     "mark_damage": _marked("mark", "mark"),
@@ -204,6 +227,10 @@ PAGES = {
     "issue": _paper(""),
     "correct_certificate": _paper("correct/"),
     "withdraw": _paper("withdraw/"),
+    "expect_car": _expect_car,
+    "promise_time": _promise_time,
+    "send_papers": _send_papers,
+    "send_test_mail": lambda args, pin: ("/shop/mail/test/", args),
 }
 WAYS = {"rehearsal": by_rehearsal, "tablet": by_sync, "page": by_page}
 OF_THE_TABLET = ("answer", "note", "raise_defect", "keep_photo")
