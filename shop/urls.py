@@ -16,6 +16,7 @@ ROOMS = (
     "claims",
     "public",
     "find",
+    "insights",
     "keep",
 )
 

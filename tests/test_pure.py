@@ -28,6 +28,7 @@ PURE = [
     "shop.film.label",
     "shop.film.usage",
     "shop.work.checklist",
+    "shop.work.onward",
     "shop.work.gates",
     "shop.work.dewpoint",
     "shop.work.timers",

@@ -18,7 +18,9 @@ from shop.photos.sniff import FEWEST_BYTES
 from shop.reasons import Reason, Refused
 from shop.record.models import Receipt
 from shop.work import actions as work
-from shop.work.floor import Floor
+from shop.work import progress, told
+from shop.work.floor import Floor, Piece
+from shop.work.kinds import Card
 
 PLACE = re.compile(r"[a-z0-9-]{1,30}\.[0-9]{1,3}")
 CODE = re.compile(r"[a-z0-9_-]{0,30}")
@@ -163,13 +165,24 @@ def _codes(entry: Entry, name: str, shape: re.Pattern[str]) -> list[str]:
 
 
 def _asked(entry: Entry, line: str, panels: list[str]) -> list[str]:
-    """Of "same for all panels" those that are asked this line: the tablet knows the list of its own page only.
+    """Of "same for all panels in work" those in hand at this line: the tablet knows the list of its page only.
 
     The first is where it was pressed and stays, so that a line asked nowhere is refused in words.
     """
     floor = Floor(entry.job)
     found = {place: floor.piece(place) for place in panels[1:]}
-    return panels[:1] + [place for place, piece in found.items() if piece and piece.find(line)]
+    return panels[:1] + [place for place, piece in found.items() if piece and _in_hand(floor, piece, line)]
+
+
+def _in_hand(floor: Floor, piece: Piece, key: str) -> bool:
+    """Asked this line, its stage not signed yet, and the film down where the line is about film that is."""
+    asked = piece.find(key)
+    if asked is None:
+        return False
+    facts = told.fitting_facts(floor, piece)
+    if progress.stage_signature(progress.stage_of(facts, asked[0].stage)):
+        return False
+    return asked[1].card != Card.AFTER or progress.is_flooded(facts)
 
 
 def _values(entry: Entry) -> dict[str, int | str] | None:

@@ -18,6 +18,7 @@ from shop.work.floor import Floor, Piece, StageOnFloor, floor_of
 from shop.work.floor_rows import stock
 from shop.work.kinds import Answer, LineKind, Meaning, Scope
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, SignOff
+from shop.work.pace import interval_ms
 from shop.work.readings import read_values
 
 Target = tuple[Piece, StageOnFloor, Line, tuple[str, ...]]
@@ -92,6 +93,7 @@ def answer(
         at=happened_at,
         sure=sure,
         late=late,
+        interval_ms=interval_ms(job, by, device_at),
     )
     for target in targets:
         _lay(outcome, target, late)

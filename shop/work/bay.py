@@ -7,6 +7,8 @@ from shop.work import conditions, obstacles, progress, states, told
 from shop.work.checklist import Line, work_to
 from shop.work.floor import Floor, Piece, StageOnFloor
 from shop.work.kinds import STAGES_OF, Answer, Card, LineKind, Meaning, Scope, Stage, title
+from shop.work.onward import next_to_lay, onward
+from shop.work.photo_sides import photo_sides
 from shop.work.readings import reading_of
 
 MEASURED = (LineKind.READING, LineKind.LOT, LineKind.CHOICE)
@@ -38,6 +40,8 @@ def stage_page(floor: Floor, piece: Piece, stage: str, now) -> dict:
             for entry in floor.plan.get("not_here", ())
         ],
         "signing": signing_state(floor, [piece], facts, meaning, stage),
+        "onward": _onward(floor, piece, facts, Stage(stage), meaning),
+        "next_to_lay": _next_to_lay(floor, piece, facts) if stage == Stage.TACK else None,
         "hidden": hidden_state(floor, piece, facts[piece.place]) if stage == Stage.SEAL else None,
         "places": [other.place for other in floor.pieces],
         "others": [other for other in floor.pieces if other.place != piece.place],
@@ -132,12 +136,21 @@ def _edge_group(floor: Floor, piece: Piece, here: StageOnFloor, line: Line) -> d
         "reading": [reading_of(floor, piece, here, line, None, edge) for edge in line.edges]
         if line.kind in MEASURED
         else None,
-        "open": sum(1 for row in rows if not row["settled"]),
+        "measured": line.kind == LineKind.READING,
+        "open": sum(1 for row in rows if not row["settled"]) if line.required else 0,
         "photo": line.photo,
         "edges": " ".join(line.edges),
     }
-    group["said"] = "All answered" if not group["open"] else f"{group['open']} of {len(rows)} open"
+    if line.photo:
+        group["sides"] = photo_sides(piece, line, {row["edge"] for row in rows if not row["photo"]})
+    group["said"] = _group_said(line, rows, group["open"])
     return group
+
+
+def _group_said(line: Line, rows: list[dict], lacking: int) -> str:
+    if not line.required:
+        return f"Said at {count}" if (count := sum(row["settled"] for row in rows)) else "Nothing said"
+    return f"{lacking} of {len(rows)} open" if lacking else "All answered"
 
 
 def _row(floor: Floor, piece: Piece, here: StageOnFloor, line: Line, edge: str) -> dict:
@@ -170,6 +183,7 @@ def _row(floor: Floor, piece: Piece, here: StageOnFloor, line: Line, edge: str) 
         "photos": [p for p in proofs if p.photo_id],
         "promised": any(p.photo_id is None for p in proofs),
         "off": False,
+        "optional": not line.required,
         "same_for_all": line.scope in (Scope.PANEL, Scope.PIECE) and len(floor.pieces) > 1,
     }
 
@@ -182,12 +196,35 @@ def _said(floor: Floor, on) -> str:
     return f"{text}: {on.outcome.reason}" if on.outcome.reason else text
 
 
+def _onward(floor: Floor, piece: Piece, facts, stage: Stage, meaning: Meaning) -> dict | None:
+    """Where the page goes on to by itself, and in which words."""
+    found = onward([facts[each.place] for each in floor.pieces], facts[piece.place], stage, meaning)
+    if found is None:
+        return None
+    if found.meaning:
+        panels = "&".join(f"panel={place}" for place in found.places)
+        word = "Hidden edges" if found.meaning == Meaning.HIDDEN else "Sign"
+        return {"url": f"/bay/{floor.job.pk}/sign/{found.meaning}/?{panels}", "word": word}
+    name = "" if found.place == piece.place else f"{facts[found.place].name}: "
+    return {
+        "url": f"/bay/{floor.job.pk}/{found.place}/{found.stage}/",
+        "word": f"Next: {name}{title(Stage(found.stage))['en'].lower()}",
+    }
+
+
+def _next_to_lay(floor: Floor, piece: Piece, facts) -> dict | None:
+    found = next_to_lay([facts[each.place] for each in floor.pieces], facts[piece.place])
+    return found and {"url": f"/bay/{floor.job.pk}/{found.place}/{Stage.TACK}/", "name": found.name}
+
+
 def _asked_now(cards: list[dict]) -> dict | None:
     """The first thing still open: it gets the tape."""
     for card in cards:
         for item in card.get("items", ()):
             if item["is"] == "edges" and item["open"]:
                 return {"key": item["key"], "edge": next(r["edge"] for r in item["rows"] if not r["settled"])}
+            if item["is"] != "edges" and item["optional"]:
+                continue
             if item["is"] in ("row", "start") and not item["settled"]:
                 return {"key": item["key"], "edge": ""}
             if item["is"] == "reading" and not item["kept"]:

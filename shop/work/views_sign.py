@@ -79,13 +79,24 @@ def _act(request, job, meaning, asked, by, now) -> dict:
     )
     if meaning == Meaning.RELEASED and hasattr(Job.objects.get(pk=job.pk), "release"):
         return {"to": f"/cars/{job.pk}/"}
-    return {"to": f"/bay/{job.pk}/"}
+    return {"to": _after(job, meaning, asked)}
+
+
+def _after(job, meaning, asked) -> str:
+    """Where the work goes on: to the stage this opened, to the car where the clock runs now."""
+    floor = Floor(job)
+    piece = floor.piece(asked[0]) if asked and meaning in (Meaning.READY, Meaning.HIDDEN) else None
+    if piece is None:
+        return f"/bay/{job.pk}/"
+    stage = states.current_stage(piece, states.facts_of(floor)[piece.place])
+    return f"/bay/{job.pk}/{piece.place}/{stage}/"
 
 
 def _show(request, job, floor, meaning, asked, *, person=None, reasons=None, wrong="", status=200):
     now = clock.now()
     pieces = [floor.by_place[place] for place in asked]
-    signer = person or _likely(request, pieces, meaning)
+    people = _people(request, floor, pieces, meaning, now)
+    signer = person or _likely(request, pieces, meaning, people)
     open_reasons = reasons
     if reasons is None and pieces and signer:
         found = signing.reasons_to_sign(floor, pieces, meaning, Claimed(signer, request.tablet), now)
@@ -109,7 +120,7 @@ def _show(request, job, floor, meaning, asked, *, person=None, reasons=None, wro
             "sentence": signing.sentence_of(floor, pieces, meaning, Claimed(signer))
             if pieces and signer
             else "",
-            "people": _people(request, floor, pieces, meaning, now),
+            "people": people,
             "chosen": signer.pk if signer else None,
             "seen": signing.screen_of(floor, pieces, meaning) if pieces else "",
             "key": uuid.uuid4().hex,
@@ -155,12 +166,15 @@ def _people(request, floor, pieces, meaning, now) -> list[dict]:
     return sorted(rows, key=lambda row: row["off"])
 
 
-def _likely(request, pieces, meaning) -> Person | None:
+def _likely(request, pieces, meaning, people) -> Person | None:
+    """The named installer for his own work; for a second pair of eyes the first who may sign it."""
     if meaning in (Meaning.READY, Meaning.LAID):
         for piece in pieces:
             for named in piece.row.people.all():
                 return named.person
-    return Person.objects.who_work(request.workshop).first()
+    known = Person.objects.who_work(request.workshop)
+    free = next((row["id"] for row in people if not row["off"]), None)
+    return known.filter(pk=free).first() or known.first()
 
 
 def _read_back(floor: Floor, pieces, meaning) -> list[dict]:

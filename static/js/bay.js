@@ -2,6 +2,8 @@
 
 import { dropDraft, listenDrafts } from "./drafts.js"
 import { all, keep, keepPhoto, newKey, onChange, unsent } from "./outbox.js"
+import { focusNext, formsOf, nextField } from "./fields.js"
+import { goOn, listenGoing } from "./going_on.js"
 import { about, listenPhotos, paintPhotos, photoPlace, photosInHand } from "./proofs.js"
 import { refresh } from "./refresh.js"
 import * as lines from "./rows.js"
@@ -102,6 +104,7 @@ async function press(rows, answer, more = {}) {
   }
   await look()
   hurry()
+  if (answer !== "wrong") focusNext(lines.rows(), rows.at(-1))
   return true
 }
 
@@ -155,6 +158,14 @@ async function keepDefect(form) {
   if (back) location.assign(back)
 }
 
+// What was typed at each edge is kept as its own answer.
+async function keepTogether(forms) {
+  for (const form of forms) {
+    const typed = [...form.elements].some((field) => field.name && lines.isTyped(field))
+    if (typed) await keepReading(form)
+  }
+}
+
 // --- touching -----------------------------------------------------------------------------
 
 function touchEdge(edge) {
@@ -178,6 +189,10 @@ function touched(event) {
   if (reason) return because(reason)
   const every = target.closest("[data-all-edges]")
   if (every) return isSecondTap(every, event) ? undefined : answerAll(every)
+  const together = target.closest("[data-keep-all]")
+  if (together) return keepTogether(formsOf(together.closest("[data-edge-line]").querySelector("form[data-reading]")))
+  const side = target.closest("[data-side]")
+  if (side) return chooseSide(side)
   const head = target.closest(".edge-group-head")
   if (head) return lines.makeCurrent(head.closest("[data-edge-line]"))
   const button = target.closest("[data-answer]")
@@ -203,7 +218,26 @@ function answerAll(button) {
   return open.length ? press(open, "done") : undefined
 }
 
+// Said by the button, and the camera opens on the same touch.
+function chooseSide(side) {
+  const edges = side.dataset.side.split(" ")
+  for (const box of side.closest("[data-photo-many]").querySelectorAll("input[name=edge]")) {
+    box.checked = edges.includes(box.value)
+  }
+}
+
+function entered(event) {
+  const field = event.target
+  if (!field.matches?.("form[data-reading] input, form[data-reading] select")) return
+  const next = nextField(field)
+  if (!next && formsOf(field.form).length === 1) return
+  event.preventDefault()
+  if (next) next.focus()
+  else keepTogether(formsOf(field.form))
+}
+
 function keyed(event) {
+  if (event.key === "Enter") entered(event)
   if (event.key !== "Enter" && event.key !== " ") return
   const lane = event.target.closest?.("svg [data-edge][data-panel]")
   if (!lane) return
@@ -245,6 +279,7 @@ async function freshenOnce() {
   const keys = known.entries.filter((entry) => entry.state === "answered").map((entry) => entry.key)
   try {
     stale = !(await refresh(keys, paint))
+    goOn(unsent(known, job) + pressing.length + photosInHand())
   } catch {
     // The page stands as it is, with what was entered here over it; the next answer tries again.
   }
@@ -266,7 +301,8 @@ onDrained(async () => {
 
 lines.readPageTime()
 listenWho()
+listenGoing()
 listenPhotos(paintCount)
 showPlainHttp()
-look().then(listenDrafts)
+look().then(listenDrafts).then(() => focusNext(lines.rows(), document.querySelector("main") ?? document.body))
 start()

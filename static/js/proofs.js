@@ -73,19 +73,29 @@ async function keepIt(file, places, row) {
   return true
 }
 
+const INPUT = "input[type=file][data-photo], input[type=file][data-photo-input]"
+
+/** A photo counts from the moment it is chosen, also where the page was made anew while the camera was open. */
 export function listenPhotos(countAgain) {
-  document.addEventListener("change", async (event) => {
-    const input = event.target.closest("input[type=file][data-photo], input[type=file][data-photo-input]")
-    if (!input) return
+  const heard = new WeakSet()
+  const chosen = async ({ target: input }) => {
+    if (heard.has(input)) return
+    heard.add(input)
     inHand += 1
     countAgain()
     try {
       await taken(input)
     } finally {
+      heard.delete(input)
       inHand -= 1
       countAgain()
     }
+  }
+  document.addEventListener("click", ({ target }) => {
+    // The listener goes with the input: once the page has let go of it, nothing rises to the document.
+    if (target.matches?.(INPUT)) target.addEventListener("change", chosen, { once: true })
   })
+  document.addEventListener("change", (event) => event.target.matches?.(INPUT) && chosen(event))
 }
 
 /** Where a promised photo belongs on this page. */

@@ -3,12 +3,24 @@
 import { includes, isTyped } from "./rows.js"
 
 const TIMEOUT_MS = 8_000
+const LONGEST_PRESS_MS = 2_000
 const TYPED = "input:not([type=checkbox], [type=radio], [type=file], [type=hidden]), select, textarea"
 
 function isInUse(part) {
   const at = document.activeElement
   if (at && part.contains(at) && at.matches(TYPED)) return true
   return [...part.querySelectorAll(TYPED)].some(isTyped)
+}
+
+let down = false
+addEventListener("pointerdown", () => (down = true), true)
+for (const end of ["pointerup", "pointercancel"]) addEventListener(end, () => (down = false), true)
+
+// What is under a finger stays until the finger has gone: a press on something made anew meanwhile is no press.
+async function untilLifted() {
+  for (let waited = 0; down && waited < LONGEST_PRESS_MS; waited += 40) {
+    await new Promise((resolve) => setTimeout(resolve, 40))
+  }
 }
 
 async function fetched(name) {
@@ -64,6 +76,7 @@ export async function refresh(keys, paintNow) {
   let whole = true
   for (const part of document.querySelectorAll("[data-refresh]")) {
     const html = isInUse(part) ? "" : await fetched(part.dataset.refresh)
+    await untilLifted()
     if (!html || isInUse(part)) {
       whole = whole && !part.querySelector("[data-line]")
       continue

@@ -45,6 +45,8 @@ export function isOn(row, { body }) {
 // The shop's page says which answer it shows; ours is laid over it only if it is a later one.
 function isNewer(row, entry) {
   if (entry.state !== "answered") return true
+  // Which of "all panels in work" it fell on is the shop's to say; its pages made since say it.
+  if (entry.body.same && row.dataset.panel !== entry.body.panels[0]) return false
   const { outcome, outcome_id, at } = entry.answer
   if (!["applied", "same"].includes(outcome) || included.has(entry.key)) return false
   return at >= pageAt && (outcome_id ?? Infinity) > Number(served(row).seen ?? 0)

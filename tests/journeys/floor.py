@@ -26,6 +26,8 @@ class Bay:
     def __init__(self, page, served, job: int):
         self.page, self.served, self.job, self.who = page, served, job, ""
         self.photos = 0
+        # Whoever tells a page stage by stage stays where he is.
+        page.add_init_script("localStorage.setItem('stays', '1')")
 
     def open(self, place: str, stage: str) -> None:
         self.page.goto(f"{self.served.url}/bay/{self.job}/{place}/{stage}/")
@@ -54,7 +56,7 @@ class Bay:
     def lines(self) -> list[dict]:
         return self.page.evaluate(
             """() => [...document.querySelectorAll('main [data-line]')]
-                .filter((row) => row.id && row.querySelector('[data-answer]'))
+                .filter((row) => row.id && row.querySelector('[data-answer]') && !row.matches('[data-optional]'))
                 .map((row) => ({id: row.id, line: row.dataset.line, edge: row.dataset.edge || '',
                     reading: row.hasAttribute('data-reading'),
                     start: !!row.querySelector('[data-answer=start]'),
