@@ -57,8 +57,20 @@ def _typed(request) -> dict:
         return {}
     sent = [(name, value) for name, values in request.POST.lists() for value in values if name not in OURS]
     again = [(name, value) for name, value in sent if not _is_secret(name)]
-    secrets = [name for name, _ in sent if _is_secret(name)]
+    secrets = [(name, _asked(name, [each for each, _ in sent])) for name, _ in sent if _is_secret(name)]
     return {"again": again, "secrets": secrets, "files": list(request.FILES)}
+
+
+def _asked(name: str, sent: list[str]) -> str:
+    """What a secret is called when it is asked once more; where it is changed, old and new are told apart."""
+    thing = "Password" if any("password" in each for each in sent) else "PIN"
+    if name == "again":
+        return f"New {thing if thing == 'PIN' else 'password'} again"
+    if name.startswith("old_"):
+        return f"{thing} now"
+    if f"old_{name}" in sent:
+        return f"New {thing if thing == 'PIN' else 'password'}"
+    return f"{'Password' if 'password' in name else 'PIN'} once more"
 
 
 def _is_secret(name: str) -> bool:

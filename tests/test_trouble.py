@@ -102,3 +102,20 @@ def test_a_tablet_is_told_in_its_own_words(rf):
     told = json.loads(answer.content)
     assert answer.status_code == 507 and told["bay"] == 1
     assert told["reasons"][0]["code"] == "disk_full" and "by itself" in told["reasons"][0]["text"]
+
+
+@pytest.mark.parametrize(
+    ("sent", "asked"),
+    [
+        (["person", "pin"], ["PIN once more"]),
+        (["name", "password"], ["Password once more"]),
+        (["who", "old_pin", "pin", "again"], ["PIN now", "New PIN", "New PIN again"]),
+        (["old_password", "password"], ["Password now", "New password"]),
+        (["name", "password", "pin"], ["Password once more", "PIN once more"]),
+    ],
+)
+def test_each_secret_that_is_asked_once_more_has_its_own_name(rf, sent, asked):
+    request = rf.post("/me/pin/", dict.fromkeys(sent, "482915"))
+    told = refusals._typed(request)
+    assert [words for _, words in told["secrets"]] == asked
+    assert "482915" not in [value for name, value in told["again"] if name in ("pin", "old_pin", "again")]
