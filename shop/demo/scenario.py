@@ -175,10 +175,12 @@ class Story:
         by = SignedIn(self.dora)
         for panel, readings in PAINT.items():
             intake.measure_paint(job=job, panel=panel, readings_um10=list(readings), by=by, now=now)
-        found = dict.fromkeys(
-            ("headlamps", "rear_lamps", "indicators", "washers", "parking_sensors"), "works"
-        )
-        intake.try_devices(job=job, when="before", found=found, by=by, now=now)
+        self.try_devices(job, "before", now)
+
+    def try_devices(self, job, when: str, now: datetime) -> None:
+        names = ("headlamps", "rear_lamps", "indicators", "washers", "parking_sensors")
+        by, found = SignedIn(self.dora), dict.fromkeys(names, "works")
+        intake.try_devices(job=job, when=when, found=found, by=by, now=now)
 
     def older_papers(self) -> None:
         """What a shop brings along from before this program was here."""
@@ -215,6 +217,7 @@ class Story:
         crew.lay()
         crew.cure()
         now = crew.tick(90)
+        self.try_devices(job, "after", now - timedelta(minutes=2))
         by = Proven(self.dora, "pin")
         local = now.astimezone(self.zone).date()
         actions.hand_over(

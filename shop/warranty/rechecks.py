@@ -12,8 +12,9 @@ from shop.people.identity import By
 from shop.record.actions import write
 from shop.templatetags.words import day
 from shop.warranty.aftercare import Recheck
+from shop.warranty.cover import cover_of
 from shop.warranty.due import Asked, asked_of
-from shop.warranty.findings import films_of, keep_findings, read_findings, said
+from shop.warranty.findings import Seen, films_of, keep_findings, name_of, read_findings, said
 from shop.warranty.models import Certificate
 from shop.warranty.vocabulary import vocabulary
 
@@ -72,6 +73,7 @@ def record_recheck(
         where="#odometer_km",
     )
     _done_day(typed, certificate, on, now)
+    _touch_up_runs(typed, certificate, seen, on)
     typed.stop()
     row = _row(certificate, key, asked, on)
     if row.done_on:
@@ -91,6 +93,22 @@ def record_recheck(
     row.save()
     keep_findings(seen, now, recheck=row)
     return row
+
+
+def _touch_up_runs(typed: Typed, certificate: Certificate, seen: Iterable[Seen], on: date) -> None:
+    """The free touch-up is a promise in days; later the same fault is a claim, decided before it is mended."""
+    touched = [one for one in seen if one.touched_up]
+    if not touched:
+        return
+    cover = cover_of(certificate.job.vehicle, today=on)
+    for one in touched:
+        spans = [s for s in cover.at(one.fitting.panel.code, one.fitting.piece) if s.kind == "touch_up"]
+        if any(span.first_day <= on <= span.last_day for span in spans):
+            continue
+        last = max((span.last_day for span in spans), default=None)
+        ended = f"ended on {day(last)}" if last else "is not promised here"
+        text = f"{name_of(one.fitting)}: the free touch-up {ended}. Take the fault down as a claim first."
+        typed.wrong(text, "#touched_up", "day_wrong")
 
 
 def _asked(typed: Typed, certificate: Certificate, key: str) -> Asked | None:

@@ -5,6 +5,7 @@ from datetime import date
 from django.db import transaction
 
 from shop.documents.rights import roles_of
+from shop.intake.devices import tried
 from shop.intake.jobs import hold
 from shop.intake.models import Consent
 from shop.intake.strokes import read_strokes, strokes_text
@@ -78,7 +79,16 @@ def hand_over_reasons(*, job, by: By, on: date, signed: bool, now) -> list[Reaso
     reasons = gates.hand_over_reasons(facts, roles_of(job.workshop))
     if release and not all(piece.signoff(Meaning.RELEASED) for piece in floor.pieces):
         reasons.append(Reason("not_released", "A panel was set out or opened again after the release."))
-    return reasons
+    return reasons + _untried(job)
+
+
+def _untried(job) -> list[Reason]:
+    """What shone, looked or sprayed when the car came is tried again before it goes."""
+    waiting = [one.name.lower() for one in tried(job) if one.waits]
+    if not waiting:
+        return []
+    text = f"Tried when the car came, and not yet before it goes: {', '.join(waiting)}."
+    return [Reason("not_tried_after", text, where=f"/cars/{job.pk}/intake/tried/after/")]
 
 
 @transaction.atomic

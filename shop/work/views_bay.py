@@ -12,9 +12,9 @@ from shop.pages import page
 from shop.people import doors
 from shop.people.models import Person, Tablet
 from shop.templatetags.words import in_language
-from shop.work import bay, leaving, places, states
+from shop.work import bay, leaving, places, progress, states
 from shop.work.floor import Floor, floors
-from shop.work.kinds import Stage, title
+from shop.work.kinds import Meaning, Stage, title
 from shop.work.waits import waits_for
 
 
@@ -132,11 +132,20 @@ def car_context(request, floor: Floor, base: str) -> dict:
             {"name": "laid and sealed", "span": 3},
             {"name": "released", "span": 1},
         ],
+        "sign_for": {str(m): _panels_to_sign(floor, facts, m) for m in Meaning},
         "base": base,
         "back_url": "/bay/",
         "back_word": "All cars",
         "now": now,
     }
+
+
+def _panels_to_sign(floor: Floor, facts, meaning: Meaning) -> str:
+    """As the signing page takes them: the pieces that lack this signature alone, else all that lack it."""
+    unsigned = [p.place for p in floor.pieces if not progress.is_signed(facts[p.place], meaning)]
+    ready = [place for place in unsigned if not bay.missing_words(facts[place], meaning)]
+    query = "&".join(f"panel={place}" for place in ready or unsigned)
+    return f"?{query}" if query else ""
 
 
 def _numbers(floor: Floor, reasons: list[dict]) -> list[Mark]:

@@ -5,7 +5,6 @@ import uuid
 from django.shortcuts import redirect
 
 from shop import clock
-from shop.intake.devices import tried
 from shop.pages import page
 from shop.people import doors
 from shop.people.identity import SignedIn
@@ -94,7 +93,6 @@ def _page(request, job, form, *, reasons=None, status=200):
         "form": form,
         "reasons": places.shown(shown, job),
         "words": WORDS,
-        "untried": [one.name.lower() for one in tried(job) if one.waits],
         "key": request.POST.get("key") or uuid.uuid4().hex,
     }
     return page(request, "work/hand_over.html", context, status=status)

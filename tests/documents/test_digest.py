@@ -14,7 +14,7 @@ FIXTURES = Path(__file__).resolve().parents[2] / "fixtures"
 ISSUED = {
     "plans/builtin.toml": ("1", "3115d4c5f75bcc0734d695926949aee8711d9a83fead6aae56c344b9c193fb50"),
     "films/defaults.toml": ("1", "96968430ad7f79b0d3587f7b1d00aab555fe1703b03803f806e10034b16182fa"),
-    "roles.toml": ("1", "6743adc5b3f074cccc6c5a3115dd1e528c3ed7b1643fbfce0c27cc3b8c46a68d"),
+    "roles.toml": ("1", "03ae068b76a5fa5ffe3f3e60957a5ce0d175c4359ef2bf6a3207c30f06cd44a4"),
 }
 
 

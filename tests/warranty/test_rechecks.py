@@ -132,6 +132,8 @@ def test_what_is_done_is_not_planned_again(covered):
 
 # ------------------------------------------------------------------ done
 
+LIFT = {"panel": "hood.1", "edge": "front", "kind": "lifted_edge"}
+
 
 def test_what_was_seen_stands_by_edge_with_its_photos(covered):
     near, after = keep(covered.done, "lift"), keep(covered.done, "pressed")
@@ -157,11 +159,24 @@ def test_what_was_seen_stands_by_edge_with_its_photos(covered):
     assert row.entry.book.job == covered.job
 
 
+@pytest.mark.parametrize(("later", "free"), [(0, True), (1, False), (200, False)])
+def test_what_is_touched_up_after_the_free_days_is_a_claim(covered, later, free):
+    last = covered.revision.cover.filter(kind="touch_up", panel="hood").get().last_day
+    on, after = last + days(later), keep(covered.done, "pressed")
+    found = [{**LIFT, "touched_up": True, "after": [after]}]
+    if free:
+        assert record(covered, on=on, key="", findings=found, now=noon(on)).findings.get().touched_up
+        return
+    with pytest.raises(Refused) as refusal:
+        record(covered, on=on, key="", findings=found, now=noon(on))
+    assert "claim" in refusal.value.reasons[0].text and codes(refusal) == {"day_wrong"}
+    assert not models.Finding.objects.exists()
+    # Seen and not mended it is written down all the same.
+    assert record(covered, on=on, key="", findings=[LIFT], now=noon(on)).findings.count() == 1
+
+
 def test_nothing_found_is_a_recheck_too(covered):
     assert not record(covered).findings.exists()
-
-
-LIFT = {"panel": "hood.1", "edge": "front", "kind": "lifted_edge"}
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from typing import Any
 
 from shop import models
 from shop.film.actions import quarantine_lot
-from shop.intake.actions import note_paint
+from shop.intake.actions import note_paint, try_devices
 from shop.people.identity import SignedIn
 from shop.work import signing
 from shop.work.floor import Floor
@@ -65,6 +65,12 @@ def told(given: dict) -> Callable[[World], dict]:
 
 def job(world):
     return world.job.pk
+
+
+def lamps_tried_on_arrival(world):
+    try_devices(
+        job=world.job, when="before", found={"headlamps": "works"}, by=SignedIn(world.dora), now=world.now
+    )
 
 
 def to_the_last_press(world):

@@ -4,7 +4,17 @@ from datetime import timedelta
 
 from shop import models
 from tests import make
-from tests.work.refusal_cases import ELSE_VIN, Case, expire_film, fresh_paint, hold_film, job, many, told
+from tests.work.refusal_cases import (
+    ELSE_VIN,
+    Case,
+    expire_film,
+    fresh_paint,
+    hold_film,
+    job,
+    lamps_tried_on_arrival,
+    many,
+    told,
+)
 from tests.work.world import STROKES
 
 
@@ -149,6 +159,7 @@ LEAVING = [
     ("a wrong PIN", "pin_wrong", {}, {"pin": "111999"}),
     ("an installer", "not_allowed", {}, {"who": "ines"}),
     ("a defect that is open", "defect_open", {}, {"before": lambda world: world.defect(stage="cure")}),
+    ("lamps not tried again", "not_tried_after", {}, {"before": lamps_tried_on_arrival}),
     pin=make.PIN,
     ),
     Case("cured", "hand_over", "not released", {"not_released"}, "dora", told(HAND), pin=make.PIN),
