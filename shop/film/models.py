@@ -240,3 +240,12 @@ class Mix(models.Model):
 
     def __str__(self):
         return self.label
+
+    @property
+    def quarantined_at(self):
+        return self.lot.quarantined_at
+
+    @property
+    def expires_on(self):
+        """Its own day, or the lot's last where that is earlier."""
+        return min(filter(None, (self.made_on, self.lot.expires_on)))

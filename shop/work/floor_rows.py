@@ -1,9 +1,10 @@
 """The rows that floors are built from: each table asked once, whatever the number of cars and pieces."""
 
+import re
 from collections import defaultdict
 
 from shop.documents.models import Document
-from shop.film.models import Lot, Roll
+from shop.film.models import Lot, Mix, Roll
 from shop.intake.models import Consent, PaintNote
 from shop.people.models import Person
 from shop.work.kinds import Scope, Stage
@@ -12,6 +13,7 @@ from shop.work.models.outcome import Defect, Release, Waiver
 from shop.work.models.proof import Checklist, Outcome, OutcomeOn, OutcomePhoto, SignOff
 
 Spot = tuple[str, str]  # line key, edge code or ""
+A_DAY = re.compile(r"\d{4}-\d\d-\d\d")
 BEFORE_CURE = [str(stage) for stage in Stage if stage is not Stage.CURE]
 
 
@@ -162,12 +164,19 @@ def _by(rows, key) -> dict:
 
 
 def stock(workshops, codes, rolls):
-    """Lots by (kind, code) and rolls by code, upper-cased; a code may stand on several shelves."""
+    """Lots by (kind, code) and rolls by code, upper-cased; a code may stand on several shelves.
+
+    What stands on a sprayer is the label of a mix: it counts as its lot, for the day it was made up.
+    """
     lots = {}
     if codes:
         wanted = Lot.objects.filter(material__workshop__in=workshops, code__in=set(codes))
         for lot in wanted.select_related("material"):
             lots[(lot.material.kind, lot.code)] = lot
+        labels = {code for code in codes if not A_DAY.fullmatch(code)} - {code for _, code in lots}
+        if labels:
+            for mix in Mix.objects.filter(workshop__in=workshops, label__in=labels).select_related("lot"):
+                lots[(mix.kind, mix.label)] = mix
     found = {}
     if rolls:
         wanted = Roll.objects.filter(lot__material__workshop__in=workshops, code__in=set(rolls))

@@ -12,7 +12,7 @@ from shop.pages import page
 from shop.people import doors
 from shop.people.models import Person, Tablet
 from shop.templatetags.words import in_language
-from shop.work import bay, leaving, places, progress, states
+from shop.work import bay, leaving, places, progress, states, told
 from shop.work.floor import Floor, floors
 from shop.work.kinds import Meaning, Stage, title
 from shop.work.waits import waits_for
@@ -235,7 +235,7 @@ def stage_at_work(request, job, place, stage):
         "default_who": _default_who(piece),
         "back_url": f"/bay/{job.pk}/",
         "defect_kinds": _words_of(floor, "defects"),
-        "lots": _lots(request.workshop),
+        "lots": _lots(request.workshop, now.astimezone(told.zone(floor)).date()),
         "unsent": 0,
     }
     return page(request, "work/stage.html", context, parts={"drawing", "lines", "bar"})
@@ -256,11 +256,13 @@ def _default_who(piece) -> int | None:
     return named[0].person_id if named else None
 
 
-def _lots(workshop) -> dict[str, list[str]]:
-    """Codes on the shelf to pick from: lots by kind, rolls of film."""
-    from shop.film.models import Lot, Roll
+def _lots(workshop, today) -> dict[str, list[str]]:
+    """Codes to pick from: lots on the shelf by kind, today's mixes before the lots they are of, rolls of film."""
+    from shop.film.models import Lot, Mix, Roll
 
     found: dict[str, list[str]] = {"film": [], "primer": [], "slip": [], "tack": [], "roll": []}
+    for mix in Mix.objects.made_on(workshop, today):
+        found[mix.kind].append(mix.label)
     for lot in Lot.objects.on_the_shelf(workshop, "film", "primer", "slip", "tack"):
         if lot.quarantined_at is None:
             found[lot.material.kind].append(lot.code)
