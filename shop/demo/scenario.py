@@ -55,6 +55,7 @@ class Story:
         self.car_at_work()
         if self.full:
             self.cars_in_between()
+            self.cars_to_come()
         clock.set_to(None)
         return self
 
@@ -256,3 +257,23 @@ class Story:
             now=self.at(0, 8, 12),
         )
         self.set_out(job, ["bumper-front", "roof"], self.at(0, 8, 30))
+
+    def cars_to_come(self) -> None:
+        """Two calls at the desk, and the first recheck of the car that left."""
+        now, by = self.at(0, 9), SignedIn(self.dora)
+        calls = (
+            ("Noor Haddad", "black van", "front and both doors", timedelta(hours=23, minutes=30)),
+            ("Tomas Prieto", "white estate", "stripe over both sides", timedelta(days=2, hours=1)),
+        )
+        for name, car, what, ahead in calls:
+            intake.expect_car(
+                workshop=self.workshop, name=name, car=car, what=what, expected_at=now + ahead, by=by, now=now
+            )
+        intake.expect_car(
+            workshop=self.workshop,
+            vehicle=self.jobs[0].vehicle,
+            what="recheck of the edges",
+            expected_at=now + timedelta(days=1, hours=5),
+            by=by,
+            now=now,
+        )
