@@ -104,11 +104,19 @@ def _values(customer: Customer, jobs: list[Job], cars: list[Vehicle], claims: li
     found |= {claim.said_id for claim in claims}
     found |= set(Decision.objects.filter(claim__in=claims).values_list("reason_id", flat=True))
     found |= set(Sending.objects.filter(certificate__job__in=jobs).values_list("address_id", flat=True))
+    found |= _letters_went_to(customer, claims)
     found |= set(_in_books(jobs))
     for car in cars:
         found |= {car.plate_id, car.vin_private_id}
     found |= set(references(map(json.dumps, _said_of_cars(customer, cars))))
     return {pk for pk in found if pk}
+
+
+def _letters_went_to(customer: Customer, claims: list[Claim]) -> set[int]:
+    """Addresses typed for letters of claims; those without a paper of ours hang on nothing but the claim's number."""
+    sent = Sending.objects.filter(workshop=customer.workshop_id, kind=Sending.Kind.CLAIM)
+    numbers = {claim.number for claim in claims}
+    return {pk for key, pk in sent.values_list("key", "address_id") if key.split()[1] in numbers}
 
 
 def _in_books(jobs: list[Job]) -> Iterable[int]:

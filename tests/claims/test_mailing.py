@@ -8,11 +8,13 @@ from django.test import Client
 
 from shop import clock, models, press
 from shop.claims import actions, letter
+from shop.keep.belongings import belongings_of
 from shop.people.identity import SignedIn
 from shop.reasons import Refused
 from shop.record.actions import body_of, keep_private
 from shop.warranty import actions as warranty
 from shop.warranty.posting import post
+from tests import make
 from tests.claims.test_claims import TOLD, decide, report
 from tests.make_covered import noon, with_passwords
 
@@ -93,3 +95,16 @@ def test_the_page_sends_it_once(covered, claim):
     for _ in range(2):
         assert client.post(here, form).status_code == 302
     assert len(mail.outbox) == 1 and "Sent before" in client.get(here).text
+
+
+def test_an_address_typed_for_a_letter_is_erased_with_the_customer(covered, claim):
+    other = "someone-else@mail.example"
+    sent = send(covered, claim, address=other)
+    assert sent.address.value == other
+    # As of a claim about a car without a paper of ours.
+    models.Sending.objects.update(certificate=None)
+    assert sent.address_id in belongings_of(covered.job.customer).values
+    stranger = models.Customer.objects.exclude(pk=covered.job.customer_id).first() or make.customer(
+        covered.shop
+    )
+    assert sent.address_id not in belongings_of(stranger).values
