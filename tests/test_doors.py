@@ -71,7 +71,7 @@ def examples() -> dict[str, dict]:
         "documents": {}, "document-compare": a_draft, "document-copy": a_draft, "document-edit": a_draft,
         "document-publish": a_draft, "document-retire": a_draft,
         "photo-original": {"pk": photo}, "photo": {"pk": photo, "variant": "screen"},
-        "expect-car": {}, "expected": {"expected": models.Expected.objects.get().pk}, "promise": at_work, "wall": {},
+        "expect-car": {}, "expected": {"expected": models.Expected.objects.latest("pk").pk}, "promise": at_work, "wall": {},
         "take-in": {}, "change-car": at_work, "call-off": at_work, "intake": at_work, "gauge": at_work,
         "devices-before": at_work, "devices-after": at_work, "intake-sheet": at_work,
         "mark": {**at_work, "mark": work_job.marks.first().pk}, "paint": {**at_work, "panel": "bumper-front"},

@@ -55,7 +55,7 @@ class Story:
         self.car_at_work()
         if self.full:
             self.cars_in_between()
-        self.cars_to_come()
+            self.cars_to_come()
         clock.set_to(None)
         return self
 
